@@ -1,0 +1,101 @@
+"""The repeating entries of a worksheet: sleeps, landings, inspections, defects, forecast lines."""
+
+from typing import Annotated, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from riskboard.words import DefectEffect, ItemState, LandingPeriod, LineKind
+from riskboard.worksheet.kinds import Day, Flag, Instant, NoneAnswer, Note, Text, within
+
+__all__ = ["Defect", "ForecastLine", "Inspection", "Item", "LandingEntry", "MitigationTaken", "Span"]
+
+
+class _Entry(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, str_strip_whitespace=True)
+
+
+class Span(_Entry):
+    """A span of time, for a sleep or a block of flight instruction."""
+
+    start_at: Instant
+    end_at: Instant
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.end_at <= self.start_at:
+            raise ValueError(
+                f"ends ({self.end_at:%Y-%m-%d %H:%MZ}) at or before it starts ({self.start_at:%Y-%m-%d %H:%MZ}); give the end after the start"
+            )
+        return self
+
+
+class LandingEntry(_Entry):
+    """Take-offs and landings made on one day in a helicopter, as sole manipulator."""
+
+    on: Day
+    period: LandingPeriod
+    takeoffs: Annotated[int, within(0, 200)]
+    landings: Annotated[int, within(0, 200)]
+    full_stop: Annotated[int, within(0, 200)]
+
+    @model_validator(mode="after")
+    def _full_stops_are_landings(self) -> Self:
+        if self.full_stop > self.landings:
+            raise ValueError(
+                f"full_stop {self.full_stop} is more than landings {self.landings}; a full stop is one of the landings"
+            )
+        return self
+
+
+class Inspection(_Entry):
+    """One inspection or life limit, with what ends it: a day, a meter reading, or both ("none" where one does not apply)."""
+
+    name: Text
+    due_on: Day | NoneAnswer | None = None
+    due_at_h: Annotated[float, within(0, 100_000)] | NoneAnswer | None = None
+
+
+class Defect(_Entry):
+    """One open defect and what it forbids."""
+
+    text: Note
+    effect: DefectEffect | None = None
+    reported_at: Instant | None = None
+    deferred_until: Day | None = None
+
+
+class Item(_Entry):
+    """One piece of loose equipment, or one thing the last user should have left in order."""
+
+    name: Text
+    state: ItemState | None = None
+    required: Flag = True
+
+
+class ForecastLine(_Entry):
+    """One forecast line, decoded or typed: what holds between two instants. A blank quantity is not stated by the line."""
+
+    start_at: Instant
+    end_at: Instant
+    kind: LineKind
+    wind_kt: Annotated[float, within(0, 150)] | None = None
+    gust_kt: Annotated[float, within(0, 200)] | NoneAnswer | None = None
+    visibility_sm: Annotated[float, within(0, 100)] | None = None
+    ceiling_ft_agl: Annotated[float, within(0, 60_000)] | NoneAnswer | None = None
+    thunderstorm: Flag | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.end_at <= self.start_at:
+            raise ValueError(
+                f"ends ({self.end_at:%Y-%m-%d %H:%MZ}) at or before it starts ({self.start_at:%Y-%m-%d %H:%MZ}); give the end after the start"
+            )
+        return self
+
+
+class MitigationTaken(_Entry):
+    """A mitigation of the policy that somebody states is in place: which, by whom, and what exactly is done."""
+
+    name: Annotated[str, Field(min_length=1, max_length=80)]
+    by: Text
+    done: Note
