@@ -5,7 +5,7 @@ regions from ICAO Doc 9859. A word that a policy may use in ``when:`` lives in :
 giving it a truth function in ``measures/guards.py`` fails a test.
 """
 
-from enum import IntEnum, StrEnum
+from enum import Enum, IntEnum, StrEnum
 
 __all__ = [
     "NONE",
@@ -80,7 +80,7 @@ class Role(StrEnum):
     administrator = "administrator"
 
 
-class Direction(StrEnum):
+class Direction(Enum):
     """Which way a measure gets worse. ``neither`` has no single worse end and may only feed a non-monotone factor."""
 
     higher = "higher"

@@ -1,4 +1,4 @@
-"""The registry: what every measure is called, its unit, which way it gets worse, what it needs, and where it comes from.
+"""The registry: what every measure is called, its unit, its worse direction, what it needs, and where it comes from.
 
 A measure is one function whose parameter names say what it needs: a worksheet column (``worksheet/columns.py``), a
 context column, or another measure. It gets float64 arrays with one row per worksheet and returns one value per row, NaN
@@ -117,7 +117,7 @@ def measure(
 
 
 def quantity(function: Function) -> Function:
-    """Register an intermediate that other measures need but no policy names. May return any shape with one row per worksheet."""
+    """Register an intermediate that measures need but no policy names: any shape, one row per worksheet."""
     name = function.__name__
     if name in MEASURES or name in column_fields() or name in CONTEXT:
         raise ValueError(f"the name {name!r} is taken; every fact and measure has a name of its own")
@@ -163,8 +163,8 @@ def guard(function: Function) -> Function:
 def load_all() -> None:
     """Import every module that registers measures. Cheap; needed before the registry is read."""
     from riskboard.measures import (  # noqa: F401, PLC0415  - importing registers; done on demand so that the registry itself imports nothing
-        register_aircraft,
         register_air,
+        register_aircraft,
         register_external,
         register_guards,
         register_light,

@@ -26,7 +26,7 @@ __all__ = [
 IfUnknown = Literal["no_go", "sign_off"]
 When = Mapping[Guard, bool]
 Case = tuple[float | None, int | str]
-"""(value, expected): expected is points for a factor, "pass"/"stop" for a limit, "no_go"/"sign_off" for an unknown (None) factor."""
+"""(value, expected): points for a factor, "pass" or "stop" for a limit; for an unknown (None) its ``if_unknown``."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Level:
 
 @dataclass(frozen=True)
 class Band:
-    """One band of a factor: its bound (inclusive on the better side; None for the last), points, and a floor for the level."""
+    """One band of a factor: bound (inclusive on the better side; None for the last), points, floor for the level."""
 
     bound: float | None
     points: int
@@ -127,7 +127,7 @@ class Combination:
 
 @dataclass(frozen=True)
 class Mitigation:
-    """Takes at most ``at_most`` points off the named factors, from the total only, when all its needs are surely true."""
+    """Takes at most ``at_most`` points off the named factors, from the total only, when all its needs are sure."""
 
     name: str
     off: tuple[str, ...]

@@ -1,0 +1,157 @@
+"""The promises of the design, as properties over generated policies and generated flights.
+
+Each property is also shown to fail on a planted bug in ``test_theorems_can_fail.py``.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from riskboard.assessment import engine
+from riskboard.assessment.engine import Facts, Scores, score
+from riskboard.policy.compiled import GROUPS, compile_policy
+from riskboard.policy.model import Policy
+from riskboard.words import Decision, Direction
+from tests.assessment.generated import DIRECTIONS, VALUES, WORDS, flights, policies
+from tests.assessment.oracle import Flight, judge
+
+
+def number(value: float | bool | None) -> float:
+    return np.nan if value is None else float(value)
+
+
+def as_facts(policy: Policy, rows: list[Flight]) -> Facts:
+    return Facts(
+        {name: np.array([number(row.measures[name]) for row in rows]) for name in DIRECTIONS},
+        {word: np.array([number(row.guards[word]) for row in rows]) for word in WORDS},
+        {m.name: np.array([m.name in row.taken for row in rows]) for m in policy.mitigations},
+        {limit.name: np.array([limit.name in row.waived for row in rows]) for limit in policy.limits},
+    )
+
+
+def run(policy: Policy, rows: list[Flight]) -> Scores:
+    return score(compile_policy(policy, DIRECTIONS), as_facts(policy, rows), keep=True)
+
+
+def names_of(bits: np.ndarray, row: int, names: list[str]) -> set[str]:
+    flags = np.unpackbits(bits[:, row], count=len(names)) if len(names) else []
+    return {name for name, flag in zip(names, flags, strict=True) if flag}
+
+
+def clause_names(policy: Policy) -> list[str]:
+    return [c.name for c in policy.factors] + [c.name for c in policy.limits] + [c.name for c in policy.combinations]
+
+
+@st.composite
+def cases(draw: st.DrawFn, *, any_shape: bool = False) -> tuple[Policy, Flight]:
+    policy = draw(policies(any_shape=any_shape))
+    return policy, draw(flights(policy))
+
+
+@given(cases(any_shape=True))
+def test_engine_equals_the_oracle(case: tuple[Policy, Flight]) -> None:
+    policy, flight = case
+    found, expected = run(policy, [flight]), judge(policy, flight, DIRECTIONS)
+    assert found.total[0] == expected.total
+    assert {group: found.group_totals[i, 0] for i, group in enumerate(GROUPS)} == expected.groups
+    assert (found.level[0], found.decision[0]) == (expected.level, expected.decision)
+    assert names_of(found.limits_hit, 0, [limit.name for limit in policy.limits]) == expected.limits_hit
+    assert names_of(found.unknown, 0, clause_names(policy)) == expected.unknown
+
+
+@given(cases(any_shape=True))
+def test_an_unknown_in_a_clause_in_force_is_never_go(case: tuple[Policy, Flight]) -> None:
+    policy, flight = case
+    found = run(policy, [flight])
+    if found.unknown.any():
+        assert found.decision[0] != Decision.go
+
+
+@given(cases(any_shape=True))
+def test_a_limit_hit_is_no_go_whatever_else_is_said(case: tuple[Policy, Flight]) -> None:
+    policy, flight = case
+    found = run(policy, [replace(flight, taken=frozenset(m.name for m in policy.mitigations))])
+    if found.limits_hit.any():
+        assert found.decision[0] == Decision.no_go
+
+
+@given(cases(), st.sampled_from(sorted(DIRECTIONS)), VALUES, VALUES)
+def test_one_measure_worse_is_never_better(case: tuple[Policy, Flight], name: str, one: float, two: float) -> None:
+    policy, flight = case
+    better, worse = sorted((one, two), reverse=DIRECTIONS[name] is Direction.lower)
+    found = run(policy, [replace(flight, measures={**flight.measures, name: value}) for value in (better, worse)])
+    assert found.level[0] <= found.level[1]
+    assert found.total[0] <= found.total[1]
+
+
+@given(cases(any_shape=True), st.sampled_from([*sorted(DIRECTIONS), *WORDS]))
+def test_forgetting_never_helps(case: tuple[Policy, Flight], what: str) -> None:
+    policy, flight = case
+    if what in DIRECTIONS:
+        forgetful = replace(flight, measures={**flight.measures, what: None})
+    else:
+        forgetful = replace(flight, guards={**flight.guards, what: None})  # type: ignore[dict-item]
+    found = run(policy, [flight, forgetful])
+    assert found.level[0] <= found.level[1]
+
+
+@given(st.data())
+def test_order_of_clauses_and_rows_and_batch_size_change_nothing(data: st.DataObject) -> None:
+    policy = data.draw(policies(any_shape=True))
+    rows = [data.draw(flights(policy)) for _ in range(data.draw(st.integers(1, 5)))]
+    shuffled = replace(
+        policy,
+        factors=tuple(data.draw(st.permutations(policy.factors))),
+        limits=tuple(data.draw(st.permutations(policy.limits))),
+        combinations=tuple(data.draw(st.permutations(policy.combinations))),
+        mitigations=tuple(data.draw(st.permutations(policy.mitigations))),
+    )
+    together, backwards = run(policy, rows), run(shuffled, rows[::-1])
+    for i, row in enumerate(rows):
+        alone, mirrored = run(policy, [row]), len(rows) - 1 - i
+        for name in ("total", "level", "decision"):
+            assert getattr(together, name)[i] == getattr(alone, name)[0] == getattr(backwards, name)[mirrored]
+        assert (together.group_totals[:, i] == backwards.group_totals[:, mirrored]).all()
+        assert names_of(together.unknown, i, clause_names(policy)) == names_of(
+            backwards.unknown, mirrored, clause_names(shuffled)
+        )
+
+
+@given(cases(any_shape=True))
+def test_a_waiver_never_gives_a_plain_go(case: tuple[Policy, Flight]) -> None:
+    policy, flight = case
+    bare = run(policy, [replace(flight, waived=frozenset())])
+    waived = run(policy, [replace(flight, waived=frozenset(limit.name for limit in policy.limits))])
+    if bare.limits_hit.any():
+        assert waived.decision[0] != Decision.go
+
+
+@given(cases(any_shape=True))
+def test_the_band_kept_is_the_explanation(case: tuple[Policy, Flight]) -> None:
+    policy, flight = case
+    found = run(policy, [flight])
+    assert found.bands is not None
+    assert found.combinations is not None
+    groups = dict.fromkeys(GROUPS, 0)
+    for i, factor in enumerate(policy.factors):
+        band, unknown = found.bands[i, 0], flight.measures[factor.measure] is None
+        if band >= 0:
+            groups[factor.group] += max(b.points for b in factor.bands) if unknown else factor.bands[band].points
+    for i, combination in enumerate(policy.combinations):
+        groups[combination.group] += combination.points * int(found.combinations[i, 0])
+    assert groups == {group: found.group_totals[i, 0] for i, group in enumerate(GROUPS)}
+
+
+@given(st.data())
+def test_blocks_join_without_a_seam(data: st.DataObject) -> None:
+    policy = data.draw(policies(any_shape=True))
+    rows = [data.draw(flights(policy)) for _ in range(5)]
+    whole = run(policy, rows)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(engine, "BLOCK_ROWS", 2)
+        in_blocks = run(policy, rows)
+    for name in Scores.__dataclass_fields__:
+        assert (getattr(whole, name) == getattr(in_blocks, name)).all()
