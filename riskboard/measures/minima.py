@@ -1,0 +1,285 @@
+"""Legal weather minima for a helicopter under visual flight rules, and the margins above them.
+
+These are the least that the rule allows, US rules as the example. A school's own minima are normally far higher and
+belong in its policy.
+
+Facts: yes-or-no facts are 1 or True, 0 or False, NaN or None for unknown. An answer is NaN only where the unknown
+fact matters: in Class B nobody needs to know the height. Night is the night of 14 CFR 1.1 (`is_night_for_logging`).
+Clear of clouds is written as a clearance of 0, 0, 0 ft.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from riskboard.measures.known import Floats, Number, all_of, checked, plain
+
+AIRSPACE_CLASSES = ("B", "C", "D", "E", "G")
+_LOW_AGL_FT = 1_200.0
+_HIGH_MSL_FT = 10_000.0
+_SM_FT = 5_280.0
+_SURFACE_AREA_CEILING_FT = 1_000.0
+_SURFACE_AREA_VISIBILITY_SM = 3.0
+_STUDENT_DAY_SM, _STUDENT_NIGHT_SM = 3.0, 5.0
+
+
+class Minima(NamedTuple):
+    """Least flight visibility and distances from cloud; all four are NaN together where unknown."""
+
+    visibility_sm: Number
+    cloud_below_ft: Number
+    cloud_above_ft: Number
+    cloud_horizontal_ft: Number
+
+
+_CLEAR_OF_CLOUDS = (0.0, 0.0, 0.0)
+_USUAL_CLEARANCE = (500.0, 1_000.0, 2_000.0)
+_HIGH_CLEARANCE = (1_000.0, 1_000.0, _SM_FT)
+
+
+def vfr_minima(
+    airspace: ArrayLike,
+    height_agl_ft: ArrayLike | None,
+    altitude_msl_ft: ArrayLike | None,
+    night: ArrayLike | None,
+    *,
+    pattern_within_half_mile: ArrayLike | None = False,
+    special_vfr: ArrayLike | None = False,
+    surface_area: ArrayLike | None = False,
+    student_solo: ArrayLike | None = False,
+) -> Minima:
+    """Least flight visibility and distance from cloud for a helicopter.
+
+    | airspace | where | visibility day / night | cloud below / above / beside |
+    | --- | --- | --- | --- |
+    | B | anywhere | 3 SM | clear of clouds |
+    | C, D | anywhere | 3 SM | 500 / 1,000 / 2,000 ft |
+    | E | below 10,000 ft MSL | 3 SM | 500 / 1,000 / 2,000 ft |
+    | E | 10,000 ft MSL and up | 5 SM | 1,000 / 1,000 ft / 1 SM |
+    | G | 1,200 ft AGL or less | 1/2 SM / 1 SM | clear of clouds |
+    | G | above 1,200 ft AGL, below 10,000 ft MSL | 1 SM / 3 SM | 500 / 1,000 / 2,000 ft |
+    | G | above 1,200 ft AGL, 10,000 ft MSL and up | 5 SM | 1,000 / 1,000 ft / 1 SM |
+
+    In the traffic pattern within half a mile of the runway or helipad, in Class G below 1,200 ft AGL, 1/2 SM and clear
+    of clouds will do at night too. Under a special VFR clearance, inside a surface area and below 10,000 ft MSL, a
+    helicopter needs no stated visibility and must stay clear of clouds. A student alone needs 3 SM by day and 5 SM at
+    night whatever the rest says.
+
+    Args:
+        airspace: "B", "C", "D", "E" or "G", "" for unknown; any shape.
+        height_agl_ft: Height above the surface in ft, 0 to 60,000; any shape.
+        altitude_msl_ft: Altitude above mean sea level in ft, -2,000 to 60,000; any shape.
+        night: Night of 14 CFR 1.1.
+        pattern_within_half_mile: In the pattern within half a mile of the runway or helipad of landing.
+        special_vfr: A special VFR clearance has been given.
+        surface_area: Inside the surface area of an airport.
+        student_solo: A student pilot is in command.
+
+    Returns:
+        Visibility in SM and clearances in ft, each of the broadcast shape.
+
+    Raises:
+        ValueError: Outside the ranges, for another airspace class, or for a fact that is neither yes nor no. Class A
+            is refused: there is no VFR in it (14 CFR 91.135).
+
+    Source:
+        14 CFR 91.155(a) and (b)(1), 91.157, 61.89(a)(6). The helicopter's exemption in 91.157 is from memory and an
+        older manual.
+    """
+    height = checked("height_agl_ft", height_agl_ft, at_least=0.0, up_to=60_000.0)
+    altitude = checked("altitude_msl_ft", altitude_msl_ft, at_least=-2_000.0, up_to=60_000.0)
+    dark = _fact("night", night)
+    pattern = _fact("pattern_within_half_mile", pattern_within_half_mile)
+    special = _special_vfr_applies(special_vfr, surface_area, altitude)
+    low, high = _not_above(height, _LOW_AGL_FT), _not_below(altitude, _HIGH_MSL_FT)
+    # The exception speaks of "below 1,200 ft" where the table speaks of "1,200 ft or less".
+    near_pad = np.asarray(all_of(pattern, 1.0 - _not_below(height, _LOW_AGL_FT)))
+
+    usual, above = _row(3.0, _USUAL_CLEARANCE), _row(5.0, _HIGH_CLEARANCE)
+    low_night = _choose(near_pad, _row(0.5, _CLEAR_OF_CLOUDS), _row(1.0, _CLEAR_OF_CLOUDS))
+    low_g = _choose(dark, low_night, _row(0.5, _CLEAR_OF_CLOUDS))
+    middle_g = _choose(dark, usual, _row(1.0, _USUAL_CLEARANCE))
+    by_class = {
+        "B": _row(3.0, _CLEAR_OF_CLOUDS),
+        "C": usual,
+        "D": usual,
+        "E": _choose(high, above, usual),
+        "G": _choose(low, low_g, _choose(high, above, middle_g)),
+    }
+    letters = _airspace(airspace)
+    ordinary = _row(np.nan, (np.nan, np.nan, np.nan))
+    for letter, row in by_class.items():
+        ordinary = _choose((letters == letter).astype(np.float64), row, ordinary)
+    required = _choose(special, _row(0.0, _CLEAR_OF_CLOUDS), ordinary)
+    required = [np.maximum(required[0], _student_visibility_sm(student_solo, dark)), *required[1:]]
+    return _together(required)
+
+
+def visibility_margin_sm(flight_visibility_sm: ArrayLike | None, required_visibility_sm: ArrayLike | None) -> Number:
+    """Visibility above (positive) or below (negative) the least allowed.
+
+    Args:
+        flight_visibility_sm: Visibility in SM, 0 or more; any shape.
+        required_visibility_sm: Least allowed in SM, 0 or more; any shape.
+
+    Returns:
+        Margin in SM, the broadcast shape; 0 is allowed.
+
+    Raises:
+        ValueError: For a negative visibility.
+
+    Source:
+        14 CFR 91.155(a): "less than" is forbidden.
+    """
+    visibility = checked("flight_visibility_sm", flight_visibility_sm, at_least=0.0)
+    return plain(np.asarray(visibility - checked("required_visibility_sm", required_visibility_sm, at_least=0.0)))
+
+
+def ceiling_margin_ft(
+    ceiling_ft_agl: ArrayLike | None, height_agl_ft: ArrayLike | None, clearance_below_ft: ArrayLike | None
+) -> Number:
+    """How far the ceiling lies above the least that a flight at a height needs.
+
+    Equation: ceiling - height - required clearance below cloud.
+
+    Args:
+        ceiling_ft_agl: Ceiling above the surface in ft, 0 or more; infinity where there is none. Any shape.
+        height_agl_ft: Planned height above the same surface in ft, 0 or more; any shape.
+        clearance_below_ft: Required clearance below cloud in ft, as `vfr_minima` gives; any shape.
+
+    Returns:
+        Margin in ft, the broadcast shape; 0 is allowed, infinity where there is no ceiling.
+
+    Raises:
+        ValueError: For a negative value.
+
+    Source:
+        14 CFR 91.155(a).
+    """
+    ceiling = _ceiling(ceiling_ft_agl)
+    height = checked("height_agl_ft", height_agl_ft, at_least=0.0)
+    return plain(np.asarray(ceiling - height - checked("clearance_below_ft", clearance_below_ft, at_least=0.0)))
+
+
+def surface_area_ceiling_margin_ft(
+    ceiling_ft_agl: ArrayLike | None, surface_area: ArrayLike | None, special_vfr: ArrayLike | None = False
+) -> Number:
+    """Ceiling above the 1,000 ft that flight beneath it needs inside a surface area without special VFR.
+
+    Args:
+        ceiling_ft_agl: Ceiling in ft, 0 or more; infinity where there is none. Any shape.
+        surface_area: Inside the surface area of an airport.
+        special_vfr: A special VFR clearance has been given.
+
+    Returns:
+        Margin in ft, the broadcast shape; infinity where the rule does not apply.
+
+    Raises:
+        ValueError: For a negative ceiling, or for a fact that is neither yes nor no.
+
+    Source:
+        14 CFR 91.155(c).
+    """
+    applies = all_of(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
+    margin = _ceiling(ceiling_ft_agl) - _SURFACE_AREA_CEILING_FT
+    return plain(_choose(np.asarray(applies), [np.asarray(margin)], [np.asarray(np.inf)])[0])
+
+
+def surface_area_visibility_margin_sm(
+    ground_visibility_sm: ArrayLike | None,
+    flight_visibility_sm: ArrayLike | None,
+    surface_area: ArrayLike | None,
+    *,
+    ground_visibility_reported: ArrayLike | None,
+    special_vfr: ArrayLike | None = False,
+) -> Number:
+    """Visibility above the 3 SM that take-off, landing and the pattern need in a surface area without special VFR.
+
+    The reported ground visibility governs; where the airport does not report one, the flight visibility does. A report
+    that exists but was not read is not "not reported".
+
+    Args:
+        ground_visibility_sm: Ground visibility in SM, 0 or more; any shape.
+        flight_visibility_sm: Flight visibility in SM, 0 or more; any shape.
+        surface_area: Inside the surface area of an airport.
+        ground_visibility_reported: The airport reports ground visibility.
+        special_vfr: A special VFR clearance has been given.
+
+    Returns:
+        Margin in SM, the broadcast shape; infinity where the rule does not apply.
+
+    Raises:
+        ValueError: For a negative visibility, or for a fact that is neither yes nor no.
+
+    Source:
+        14 CFR 91.155(d).
+    """
+    applies = all_of(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
+    ground = checked("ground_visibility_sm", ground_visibility_sm, at_least=0.0)
+    flight = checked("flight_visibility_sm", flight_visibility_sm, at_least=0.0)
+    reported = _fact("ground_visibility_reported", ground_visibility_reported)
+    margin = _choose(reported, [ground], [flight])[0] - _SURFACE_AREA_VISIBILITY_SM
+    return plain(_choose(np.asarray(applies), [np.asarray(margin)], [np.asarray(np.inf)])[0])
+
+
+def _fact(name: str, value: ArrayLike | None) -> Floats:
+    fact = np.asarray(value, dtype=np.float64)
+    if np.any(~np.isnan(fact) & (fact != 0.0) & (fact != 1.0)):
+        raise ValueError(f"{name} must be 1 (yes), 0 (no) or NaN (unknown), got {value!r}")
+    return fact
+
+
+def _airspace(airspace: ArrayLike) -> NDArray[np.str_]:
+    letters = np.asarray(airspace, dtype=np.str_)
+    wrong = ~np.isin(letters, [*AIRSPACE_CLASSES, ""])
+    if np.any(wrong):
+        raise ValueError(f"airspace must be one of {', '.join(AIRSPACE_CLASSES)}, or '' for unknown, got {airspace!r}")
+    return letters
+
+
+def _ceiling(ceiling_ft_agl: ArrayLike | None) -> Floats:
+    ceiling = np.asarray(ceiling_ft_agl, dtype=np.float64)
+    if np.any(ceiling < 0.0):
+        raise ValueError(f"ceiling_ft_agl must be 0 or more, got {ceiling_ft_agl!r}")
+    return ceiling
+
+
+def _not_above(value: Floats, bound: float) -> Floats:
+    return np.asarray(np.where(np.isnan(value), np.nan, (value <= bound).astype(np.float64)))
+
+
+def _not_below(value: Floats, bound: float) -> Floats:
+    return np.asarray(np.where(np.isnan(value), np.nan, (value >= bound).astype(np.float64)))
+
+
+def _special_vfr_applies(special_vfr: ArrayLike | None, surface_area: ArrayLike | None, altitude: Floats) -> Floats:
+    given, inside = _fact("special_vfr", special_vfr), _fact("surface_area", surface_area)
+    return np.asarray(all_of(given, inside, 1.0 - _not_below(altitude, _HIGH_MSL_FT)))
+
+
+def _student_visibility_sm(student_solo: ArrayLike | None, dark: Floats) -> Floats:
+    alone = _fact("student_solo", student_solo)
+    by_light = _choose(dark, [np.asarray(_STUDENT_NIGHT_SM)], [np.asarray(_STUDENT_DAY_SM)])
+    return _choose(alone, by_light, [np.asarray(0.0)])[0]
+
+
+def _row(visibility_sm: float, clearance_ft: tuple[float, float, float]) -> list[Floats]:
+    return [np.asarray(visibility_sm), *(np.asarray(distance) for distance in clearance_ft)]
+
+
+def _choose(condition: Floats, if_true: list[Floats], if_false: list[Floats]) -> list[Floats]:
+    """Choose element by element; an unknown condition matters only where the two sides differ."""
+    chosen = []
+    for yes, no in zip(if_true, if_false, strict=True):
+        unknown = np.where(yes == no, yes, np.nan)
+        chosen.append(np.where(np.isnan(condition), unknown, np.where(condition == 1.0, yes, no)))
+    return chosen
+
+
+def _together(parts: list[Floats]) -> Minima:
+    whole = np.broadcast_arrays(*parts)
+    unknown = np.zeros(whole[0].shape, dtype=np.bool_)
+    for part in whole:
+        unknown = unknown | np.isnan(part)
+    return Minima(*(plain(np.where(unknown, np.nan, part)) for part in whole))
