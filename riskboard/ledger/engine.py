@@ -1,0 +1,243 @@
+"""Connections and turns: how one writer at a time gets the log, on SQLite and on PostgreSQL.
+
+Measured traps that this module is built around: the usual driver default lets several writers read the same head and
+fork a chain without any error, so every writer begins with BEGIN IMMEDIATE (SQLite) or a row lock on the log
+(PostgreSQL) before it reads. SQLite's own waiting is unfair: with four writers the unluckiest waited for seconds, so
+writers first queue at a lock file beside the database. The lock file only makes waiting fair and short; that there
+is one chain rests on BEGIN IMMEDIATE and the UNIQUE columns, also for programs that do not know the lock file.
+"""
+
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Protocol
+
+from sqlalchemy import Connection, Engine, create_engine, event, select
+from sqlalchemy.engine import URL, make_url
+
+from riskboard.ledger import schema
+from riskboard.ledger.errors import CannotOpenError, LockedError, ReadOnlyError
+from riskboard.ledger.trouble import translated
+
+if sys.platform != "win32":
+    import fcntl
+
+__all__ = ["Database", "database_url"]
+
+_BEGIN = "riskboard_begin"
+"""Execution option: the statement that begins a transaction on SQLite; empty for none."""
+_POLL_S = 0.001
+_POOL_SIZE = 8
+
+
+def database_url(where: str | Path) -> URL:
+    """Return the SQLAlchemy URL of a file name or database address.
+
+    Args:
+        where: A path to a SQLite file (made if absent, its folder must exist), or `sqlite:///...` or
+            `postgresql://user@host/name`.
+
+    Raises:
+        CannotOpenError: If the address is of another kind or names no file.
+    """
+    text = str(where)
+    if isinstance(where, Path) or "://" not in text:
+        return URL.create("sqlite", database=str(Path(text).expanduser()))
+    try:
+        url = make_url(text)
+    except ValueError as error:
+        raise CannotOpenError("the given address", "it cannot be read as a database address") from error
+    if url.drivername in {"postgres", "postgresql"}:
+        url = url.set(drivername="postgresql+psycopg")
+    place = url.render_as_string(hide_password=True)
+    if url.drivername not in {"sqlite", "postgresql+psycopg"}:
+        raise CannotOpenError(place, "only sqlite:/// and postgresql:// are known")
+    if url.drivername == "sqlite" and url.database in {None, "", ":memory:"}:
+        raise CannotOpenError(place, "a log in memory would be gone with the program; name a file")
+    return url
+
+
+class _Turn(Protocol):
+    def acquire(self) -> None: ...
+    def release(self) -> None: ...
+
+
+class _NoTurn:
+    """PostgreSQL queues its row locks fairly by itself."""
+
+    def acquire(self) -> None:
+        """Do nothing."""
+
+    def release(self) -> None:
+        """Do nothing."""
+
+
+class _FileTurn:
+    """A fair queue in front of SQLite: threads of this process first, then processes at a lock file."""
+
+    def __init__(self, path: Path, place: str, timeout_s: float) -> None:
+        self._path = path
+        self._place = place
+        self._timeout_s = timeout_s
+        self._threads = threading.Lock()
+        self._file: Any = None
+
+    def acquire(self) -> None:
+        """Wait for the turn.
+
+        Raises:
+            LockedError: If it does not come in time.
+            ReadOnlyError: If the lock file cannot be made.
+        """
+        deadline = time.monotonic() + self._timeout_s
+        if not self._threads.acquire(timeout=self._timeout_s):
+            raise LockedError(self._place)
+        try:
+            self._acquire_file(deadline)
+        except BaseException:
+            self._threads.release()
+            raise
+
+    def release(self) -> None:
+        """Let the next one in. Closing the file lets go of its lock."""
+        held, self._file = self._file, None
+        try:
+            if held is not None:
+                held.close()
+        finally:
+            self._threads.release()
+
+    def _acquire_file(self, deadline: float) -> None:
+        if sys.platform == "win32":
+            return
+        try:
+            opened = self._path.open("ab")
+        except PermissionError as error:
+            raise ReadOnlyError(self._place, str(error)) from error
+        except FileNotFoundError as error:
+            raise CannotOpenError(self._place, "its folder does not exist") from error
+        try:
+            while True:
+                try:
+                    fcntl.flock(opened, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                except BlockingIOError:
+                    if time.monotonic() >= deadline:
+                        raise LockedError(self._place) from None
+                    # Short and always equal: a pause that grows starves whoever has waited longest.
+                    time.sleep(_POLL_S)
+                else:
+                    break
+        except BaseException:
+            opened.close()
+            raise
+        self._file = opened
+
+
+class Database:
+    """One database, with one transaction at a time for writers.
+
+    Args:
+        where: See `database_url`.
+        lock_timeout_s: How long a writer waits for its turn before it gives up with LockedError.
+    """
+
+    def __init__(self, where: str | Path, *, lock_timeout_s: float = 10.0) -> None:
+        url = database_url(where)
+        self.is_sqlite = url.get_backend_name() == "sqlite"
+        self.place = str(url.database) if self.is_sqlite else url.render_as_string(hide_password=True)
+        self.lock_timeout_s = lock_timeout_s
+        if self.is_sqlite:
+            self.engine = _sqlite_engine(url, lock_timeout_s)
+            file = str(url.database).removeprefix("file:")
+            self._turn: _Turn = _FileTurn(Path(f"{file}-turn"), self.place, lock_timeout_s)
+        else:
+            self.engine = _postgres_engine(url, self.place)
+            self._turn = _NoTurn()
+        self._writer = self.engine.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """One short transaction that only reads."""
+        with translated(self.place), self.engine.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def snapshot(self) -> Iterator[Connection]:
+        """One longer transaction that only reads, and sees the database as it stands at its first statement."""
+        with translated(self.place), self.engine.connect() as connection:
+            if not self.is_sqlite:
+                connection = connection.execution_options(isolation_level="REPEATABLE READ")  # noqa: PLW2901 - same one
+            yield connection
+
+    @contextmanager
+    def writing(self, *, log_exists: bool = True) -> Iterator[Connection]:
+        """One transaction that holds the log for itself; durable when the block is left without an error."""
+        with translated(self.place), self._turn_taken(), self._writer.begin() as connection:
+            if not self.is_sqlite:
+                connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(self.lock_timeout_s * 1000)}")
+                # Whatever the server's defaults say: "signed" must not appear before the record is on disk.
+                connection.exec_driver_sql("SET LOCAL synchronous_commit = on")
+                if log_exists:
+                    connection.execute(select(schema.log.c.id).with_for_update())
+            yield connection
+
+    @contextmanager
+    def alone(self) -> Iterator[Connection]:
+        """A connection outside any transaction, with the turn taken: for VACUUM and settings of the file."""
+        options: dict[str, Any] = {_BEGIN: ""} if self.is_sqlite else {"isolation_level": "AUTOCOMMIT"}
+        with translated(self.place), self._turn_taken(), self.engine.connect() as connection:
+            yield connection.execution_options(**options)
+
+    def close(self) -> None:
+        """Close all connections."""
+        self.engine.dispose()
+
+    @contextmanager
+    def _turn_taken(self) -> Iterator[None]:
+        self._turn.acquire()
+        try:
+            yield
+        finally:
+            self._turn.release()
+
+
+def _sqlite_engine(url: URL, lock_timeout_s: float) -> Engine:
+    engine = create_engine(url, pool_size=_POOL_SIZE, connect_args={"timeout": lock_timeout_s})
+
+    @event.listens_for(engine, "connect")
+    def set_up(driver: Any, _record: Any) -> None:
+        # The driver must not begin transactions by itself: it would begin them without the write lock.
+        driver.isolation_level = None
+        cursor = driver.cursor()
+        cursor.execute(f"PRAGMA busy_timeout = {int(lock_timeout_s * 1000)}")
+        cursor.execute("PRAGMA synchronous = FULL")
+        cursor.execute("PRAGMA foreign_keys = ON")
+        cursor.execute("PRAGMA secure_delete = ON")
+        cursor.execute("PRAGMA recursive_triggers = ON")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        statement = connection.get_execution_options().get(_BEGIN, "BEGIN")
+        if statement:
+            connection.exec_driver_sql(statement)
+
+    return engine
+
+
+def _postgres_engine(url: URL, place: str) -> Engine:
+    try:
+        return create_engine(
+            url,
+            pool_size=_POOL_SIZE,
+            pool_pre_ping=True,
+            # Each statement must see what was committed while it waited for its turn.
+            isolation_level="READ COMMITTED",
+        )
+    except ModuleNotFoundError as error:
+        raise CannotOpenError(
+            place, "the PostgreSQL driver is not installed: pip install 'riskboard[postgres]'"
+        ) from error

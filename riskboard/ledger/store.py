@@ -1,0 +1,202 @@
+"""The contract that a store of the log keeps; a new store is a class that meets it and passes the shared tests.
+
+Durable means: when a method that writes returns, what it wrote survives a killed process and a power cut, as far as
+the disk tells the truth. Time is passed in; a store never reads the clock. All times are UTC. The errors are those of
+`riskboard.ledger.errors`.
+"""
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+
+from riskboard.ledger.chain import Authorised
+from riskboard.ledger.entry import Entry, Intent
+from riskboard.ledger.finding import Finding
+from riskboard.ledger.receipt import Receipt
+
+__all__ = ["Document", "Draft", "Erasure", "MayTry", "PinRecord", "PolicyText", "Store"]
+
+MayTry = Callable[[int, datetime | None, datetime], bool]
+"""Given failures, time of the last one and now: may the person try a PIN?"""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A worksheet that is being filled in. `revision` counts its saves from 1."""
+
+    draft_id: str
+    owner: str
+    text: str
+    revision: int
+    saved_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """One fact sheet of the school: a person, an aircraft, a site. `revision` counts its saves from 1."""
+
+    kind: str
+    document_id: str
+    text: str
+    revision: int
+    saved_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class PolicyText:
+    """A published policy, kept for ever as the exact text."""
+
+    digest: str
+    policy_id: str
+    version: int
+    text: str
+    published_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class PinRecord:
+    """A person's PIN hash, and the failed attempts since the last good one."""
+
+    person_id: str
+    pin_hash: str
+    set_at: datetime
+    failures: int
+    last_failure_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Erasure:
+    """What came of an erasure.
+
+    Attributes:
+        entry: The signed `erased` entry.
+        receipt: Its receipt.
+        scrubbed: Whether the store's own files hold no trace any more. If not, repeat the erasure under the same event.
+        left: Sentences on what may still hold the erased text and is out of the store's reach, or was not done.
+    """
+
+    entry: Entry
+    receipt: Receipt
+    scrubbed: bool
+    left: tuple[str, ...]
+
+
+class Store(Protocol):
+    """Log, drafts, documents of the school, published policies and PIN hashes."""
+
+    def append(self, intent: Intent) -> tuple[Entry, Receipt]:
+        """Put an intent on record, once. The same event id again returns the first entry and the same receipt.
+
+        Raises:
+            EventIdReusedError: If the event id came before with different content.
+            RefusedError: For kinds that have their own way in (`opened`, `erased`).
+            NotWrittenError: If the store cannot write.
+        """
+
+    def find_by_event_id(self, event_id: str) -> tuple[Entry, Receipt] | None:
+        """Return the entry of an event and its receipt, or None."""
+
+    def entries(self, from_seq: int = 1, *, subject: str | None = None) -> Iterator[Entry]:
+        """Yield the records in order, as they stand, from a number on; only those of one subject if given.
+
+        The records appended while this runs may or may not be among them.
+        """
+
+    def head(self) -> Receipt:
+        """Return the receipt of the log as it stands now."""
+
+    def verify(
+        self, receipt: Receipt | Sequence[Receipt] | None = None, *, authorised: Authorised | None = None
+    ) -> list[Finding]:
+        """Verify the whole log, and that what the store looks records up by agrees with the headers."""
+
+    def erase(self, intent: Intent, numbers: Collection[int], *, drafts: Collection[str] = ()) -> Erasure:
+        """Put an `erased` entry on record and take the named bodies, and the named drafts, away in the same step.
+
+        Args:
+            intent: Of kind `erased`; who ordered it and why. The store adds `erases` to the body. Must not repeat
+                what is being erased.
+            numbers: Records whose bodies go.
+            drafts: Drafts that held the same answers and go too.
+
+        Raises:
+            ErasureRefusedError: If a record does not exist, is of a kind that must stay, or was erased before.
+        """
+
+    def places_holding(self, fragment: str) -> list[str]:
+        """Name every body, draft and document in the store that still holds a piece of text."""
+
+    def save_draft(self, draft_id: str, text: str, *, owner: str, at: datetime, revision: int | None = None) -> Draft:
+        """Save a draft's JSON text and return it with its new revision.
+
+        Args:
+            draft_id: Its name, as in the URL.
+            text: JSON.
+            owner: Whose it is. A draft without owner ("") may be taken; another person's may not.
+            at: Now.
+            revision: The revision this save starts from (0 for a new draft); None to overwrite whatever is there.
+
+        Raises:
+            RevisionError: If somebody saved in between.
+            DraftOwnerError: If it is another person's.
+            RefusedError: If the text is not JSON.
+        """
+
+    def load_draft(self, draft_id: str) -> Draft | None:
+        """Return a draft, or None."""
+
+    def list_drafts(self, owner: str) -> list[Draft]:
+        """Return a person's drafts, last saved first."""
+
+    def delete_draft(self, draft_id: str) -> None:
+        """Delete a draft; nothing happens if there is none."""
+
+    def put_document(
+        self, kind: str, document_id: str, text: str, *, at: datetime, revision: int | None = None
+    ) -> Document:
+        """Save a document's JSON text; `revision` and errors as in `save_draft`."""
+
+    def get_document(self, kind: str, document_id: str) -> Document | None:
+        """Return a document, or None."""
+
+    def list_documents(self, kind: str) -> list[Document]:
+        """Return all documents of a kind, by id."""
+
+    def delete_document(self, kind: str, document_id: str) -> None:
+        """Delete a document; nothing happens if there is none."""
+
+    def publish_policy(self, policy: PolicyText) -> PolicyText:
+        """Keep a policy text for ever, and return it as first published.
+
+        Raises:
+            PolicyVersionReusedError: If the same id and version, or the same digest, stand there with another text.
+        """
+
+    def get_policy(self, digest: str) -> PolicyText | None:
+        """Return a published policy, or None."""
+
+    def list_policies(self) -> list[PolicyText]:
+        """Return all published policies, by id and version."""
+
+    def set_pin_hash(self, person_id: str, pin_hash: str, *, at: datetime) -> None:
+        """Keep a person's PIN hash; failed attempts start from zero."""
+
+    def get_pin(self, person_id: str) -> PinRecord | None:
+        """Return a person's PIN record, or None."""
+
+    def claim_pin_attempt(self, person_id: str, *, at: datetime, may_try: MayTry) -> bool:
+        """Count one attempt as failed before it is made, if the rule lets the person try now.
+
+        Counting first leaves no gap through which many guesses at once could slip. After a good PIN call
+        `clear_pin_failures`. For a person without a PIN nothing is counted and True is returned.
+        """
+
+    def clear_pin_failures(self, person_id: str) -> None:
+        """Set the failed attempts back to zero."""
+
+    def remove_pin(self, person_id: str) -> None:
+        """Forget a person's PIN; nothing happens if there is none."""
+
+    def close(self) -> None:
+        """Let go of files and connections."""
