@@ -320,8 +320,8 @@ def crossing_s(
         found[rows] -= value[open_] / rate[rows]
     # What did not settle starts anew from the ends of the half day.
     if rows.size:
-        ends = (low[rows], high[rows], below[rows], above[rows])
-        found[rows] = _bracketed_s(lat[rows], lon[rows], limit[rows], *ends)
+        ends = {"low": low[rows], "high": high[rows], "below": below[rows], "above": above[rows]}
+        found[rows] = _bracketed_s(lat[rows], lon[rows], limit[rows], **ends)
     return np.where(crosses, found, np.nan).reshape(whole[0].shape)
 
 
@@ -336,7 +336,7 @@ def _first_guess(lat: Floats, noon: Floats, sign: Floats, limit: Floats) -> tupl
 
 
 def _bracketed_s(
-    lat: Floats, lon: Floats, limit: Floats, low: Floats, high: Floats, below: Floats, above: Floats
+    lat: Floats, lon: Floats, limit: Floats, *, low: Floats, high: Floats, below: Floats, above: Floats
 ) -> Floats:
     """The Illinois variant of the false position: it keeps a bracket and halves the weight of an end that stays."""
     found, moved = np.full(low.shape, np.nan), np.zeros(low.shape)

@@ -6,10 +6,24 @@ landing before the take-off) come out unknown; the worksheet has refused them be
 
 import numpy as np
 
-from riskboard.measures.registry import quantity
+from riskboard.measures.daylight import CIVIL_DEG, HORIZON_DEG, crossing_s
+from riskboard.measures.moon import moonlight_pct
+from riskboard.measures.registry import measure, quantity
+from riskboard.measures.sun import elevation_track_deg, true_noon_s
+from riskboard.words import Direction, Group
 from riskboard.worksheet.columns import FloatArray
 
 _DAY_S = 86_400.0
+_HOUR_S = 3_600.0
+_DAY_MIN = 1_440.0
+_LONGEST_MIN = 720.0  # the worksheet refuses longer flights
+_EARLIEST_S, _LATEST_S = 86_400.0, 4_102_358_400.0  # the years of the sun's algorithm, a day inside
+_STEPS = np.linspace(0.0, 1.0, 37)  # every 20 min of the longest flight, 2 to 4 min of a usual one
+_LOW_SUN_DEG = 10.0
+
+_CIVIL = "14 CFR 1.1: night is the time between the end of evening and the beginning of morning civil twilight"
+_SUNSET = "14 CFR 91.209: sunset to sunrise"
+_OWN = "common practice, no source"
 
 
 @quantity
@@ -29,3 +43,216 @@ def flight_min(take_off_at: FloatArray, landing_at: FloatArray) -> FloatArray:
     """Planned time from take-off to landing, min; unknown where the landing is not after the take-off."""
     minutes = (landing_at - take_off_at) / 60.0
     return np.where(minutes > 0.0, minutes, np.nan)
+
+
+@quantity
+def light_place(
+    departure_latitude_deg: FloatArray,
+    departure_longitude_deg: FloatArray,
+    take_off_at: FloatArray,
+    flight_min: FloatArray,
+) -> FloatArray:
+    """Latitude, longitude, take-off (UNIX s) and duration (min), shape (rows, 4); unknown together where one cannot be."""
+    real = (np.abs(departure_latitude_deg) <= 90.0) & (np.abs(departure_longitude_deg) <= 180.0)  # noqa: PLR2004  - the globe
+    real &= (take_off_at >= _EARLIEST_S) & (take_off_at <= _LATEST_S) & (flight_min <= _LONGEST_MIN)
+    whole = np.stack((departure_latitude_deg, departure_longitude_deg, take_off_at, flight_min), axis=-1)
+    return np.where(real[:, np.newaxis], whole, np.nan)
+
+
+@quantity
+def sun_track_deg(light_place: FloatArray) -> FloatArray:
+    """Sun's elevation along the flight, an hour before, at and an hour after each point, shape (rows, 3, points)."""
+    latitude, longitude, start, minutes = light_place.T
+    flown = start[:, np.newaxis] + minutes[:, np.newaxis] * 60.0 * _STEPS
+    shifted = np.stack((flown - _HOUR_S, flown, flown + _HOUR_S), axis=1)
+    return elevation_track_deg(latitude, longitude, start, shifted)
+
+
+@quantity
+def light_events_min(light_place: FloatArray, sun_track_deg: FloatArray) -> FloatArray:
+    """Minutes from landing to sunset, from landing to civil dusk, and from civil dawn to take-off, shape (rows, 3).
+
+    They are those of the local solar day (midnight to midnight by the sun), except that in the dark they are those of
+    the night itself: a landing before dawn counts from the dusk before it, a take-off after dusk from the dawn after
+    it. So each is negative in the dark. Where there is none, darkness takes the worst end and light the best.
+    """
+    latitude, longitude, start, minutes = light_place.T
+    end = start + minutes * 60.0
+    noon = true_noon_s(longitude, start)
+    landing_noon = noon + np.round((end - noon) / _DAY_S) * _DAY_S
+    moments, noons = np.stack((end, end, start)), np.stack((landing_noon, landing_noon, noon))
+    limits = np.asarray([[HORIZON_DEG], [CIVIL_DEG], [CIVIL_DEG]])
+    sides = np.asarray([[1.0], [1.0], [-1.0]])
+    dark = sun_track_deg[:, 1, [-1, -1, 0]].T <= limits
+    beyond = dark & ((moments - noons) * sides < 0.0)
+    events = crossing_s(latitude, longitude, noons - np.where(beyond, sides * _DAY_S, 0.0), sides, limits)
+    found = np.clip((events - moments) * sides / 60.0, -_DAY_MIN, _DAY_MIN)
+    none = np.where(np.isnan(moments + longitude), np.nan, np.where(dark, -_DAY_MIN, _DAY_MIN))
+    return np.where(np.isnan(events), none, found).T
+
+
+@measure(
+    "from landing to sunset",
+    "min",
+    worse=Direction.lower,
+    valid=(-_DAY_MIN, _DAY_MIN),
+    group=Group.environment,
+    source=_SUNSET,
+    decimals=1,
+)
+def landing_before_sunset_min(light_events_min: FloatArray) -> FloatArray:
+    """Minutes from the planned landing to sunset; negative between sunset and sunrise, counted from that sunset.
+
+    1,440 in the midnight sun, -1,440 where the sun does not rise.
+    """
+    return light_events_min[:, 0]
+
+
+@measure(
+    "from landing to the end of evening civil twilight",
+    "min",
+    worse=Direction.lower,
+    valid=(-_DAY_MIN, _DAY_MIN),
+    group=Group.environment,
+    source=_CIVIL,
+    decimals=1,
+)
+def landing_before_civil_dusk_min(light_events_min: FloatArray) -> FloatArray:
+    """Minutes from the planned landing to the end of evening civil twilight; negative in the night, counted from there.
+
+    1,440 where it does not get dark, -1,440 where it does not get light.
+    """
+    return light_events_min[:, 1]
+
+
+@measure(
+    "from the beginning of morning civil twilight to take-off",
+    "min",
+    worse=Direction.lower,
+    valid=(-_DAY_MIN, _DAY_MIN),
+    group=Group.environment,
+    source=_CIVIL,
+    decimals=1,
+)
+def take_off_after_civil_dawn_min(light_events_min: FloatArray) -> FloatArray:
+    """Minutes from the beginning of morning civil twilight to take-off; negative in the night, counted to the next dawn.
+
+    1,440 where it does not get dark, -1,440 where it does not get light.
+    """
+    return light_events_min[:, 2]
+
+
+@measure(
+    "flight in civil night",
+    "min",
+    worse=Direction.higher,
+    valid=(0, _LONGEST_MIN),
+    group=Group.environment,
+    source=_CIVIL,
+    decimals=1,
+)
+def civil_night_min(sun_track_deg: FloatArray, flight_min: FloatArray) -> FloatArray:
+    """Minutes of the flight with the sun more than 6 deg below the horizon."""
+    return _share_below(sun_track_deg[:, 1], CIVIL_DEG) * flight_min
+
+
+@measure(
+    "flight between sunset and sunrise",
+    "min",
+    worse=Direction.higher,
+    valid=(0, _LONGEST_MIN),
+    group=Group.environment,
+    source=_SUNSET,
+    decimals=1,
+)
+def after_sunset_min(sun_track_deg: FloatArray, flight_min: FloatArray) -> FloatArray:
+    """Minutes of the flight with the sun below the horizon."""
+    return _share_below(sun_track_deg[:, 1], HORIZON_DEG) * flight_min
+
+
+@measure(
+    "flight in the night of passenger currency",
+    "min",
+    worse=Direction.higher,
+    valid=(0, _LONGEST_MIN),
+    group=Group.environment,
+    source="14 CFR 61.57(b)(1): from 1 hour after sunset to 1 hour before sunrise",
+    decimals=1,
+)
+def currency_night_min(sun_track_deg: FloatArray, flight_min: FloatArray) -> FloatArray:
+    """Minutes of the flight more than an hour after sunset and more than an hour before sunrise.
+
+    A take-off or landing inside counts as a tenth of a minute at least, since the rule speaks of those. A polar day
+    shorter than the hour before and after it is taken as night.
+    """
+    highest = np.max(sun_track_deg, axis=1)
+    minutes = _share_below(highest, HORIZON_DEG) * flight_min
+    touched = (highest[:, 0] <= HORIZON_DEG) | (highest[:, -1] <= HORIZON_DEG)
+    return np.where(touched, np.maximum(minutes, 0.1), minutes)
+
+
+@measure(
+    "moonlight",
+    "%",
+    worse=Direction.lower,
+    valid=(0, 100),
+    group=Group.environment,
+    source="Meeus, Astronomical Algorithms, 2nd ed. 1998, chapters 47 and 48; 0 below the horizon is common practice",
+)
+def moon_illumination_pct(light_place: FloatArray) -> FloatArray:
+    """Lit part of the moon's disc while it is above the horizon, 0 when it is down: least of take-off, middle, landing."""
+    latitude, longitude, start, minutes = light_place.T
+    moments = start + minutes * 60.0 * np.asarray([[0.0], [0.5], [1.0]])
+    return np.min(np.asarray(moonlight_pct(latitude, longitude, moments)), axis=0)
+
+
+@measure(
+    "flight with a low sun ahead or behind",
+    "min",
+    worse=Direction.higher,
+    valid=(0, _LONGEST_MIN),
+    group=Group.environment,
+    source=_OWN,
+    decimals=1,
+)
+def low_sun_min(sun_track_deg: FloatArray, flight_min: FloatArray) -> FloatArray:
+    """Minutes of the flight with the sun 0 to 10 deg above the horizon, where it blinds and hides wires."""
+    track = sun_track_deg[:, 1]
+    return (_share_below(track, _LOW_SUN_DEG) - _share_below(track, 0.0)) * flight_min
+
+
+@measure(
+    "lights on the ground",
+    "",
+    worse=Direction.higher,
+    valid=(0, 2),
+    group=Group.environment,
+    source="14 CFR 135.207, as a model: visual surface light reference at night (wording from memory)",
+    words={0: "good", 1: "some", 2: "few or none"},
+)
+def ground_lights_level(ground_lights: FloatArray) -> FloatArray:
+    """0 good, 1 some, 2 few or none."""
+    return ground_lights
+
+
+@measure(
+    "loose landing surface",
+    "",
+    worse=Direction.higher,
+    valid=(0, 2),
+    group=Group.environment,
+    source="FAA-H-8083-21 on brownout and whiteout (from memory)",
+    words={0: "firm", 1: "rough", 2: "loose dust, sand or snow"},
+)
+def loose_surface(site_surface: FloatArray) -> FloatArray:
+    """0 for a firm surface (paved, grass), 1 for a rough one, 2 for loose dust, sand or snow."""
+    return np.clip(site_surface - 1.0, 0.0, 2.0)
+
+
+def _share_below(track: FloatArray, limit: float) -> FloatArray:
+    """Share of a track, straight between its points, that lies at or below a limit; shape (rows, points) to (rows,)."""
+    above = track - limit
+    first, last = above[:, :-1], above[:, 1:]
+    size = np.abs(first) + np.abs(last)
+    below = np.maximum(-first, 0.0) + np.maximum(-last, 0.0)
+    return np.mean(np.where(size == 0.0, 1.0, below / size), axis=-1)

@@ -21,6 +21,7 @@ CENTURY_D = 36_525.0
 DEG_PER_S = 360.0 / DAY_S
 _TT_MINUS_UTC_S = 69.2  # since 2017; the sun moves 0.04 deg an hour, so a few seconds either way do not matter
 _FIRST_S, _LAST_S = 0.0, 4_102_444_800.0  # 1970 to 2100
+_TRACK_S = 21_600.0
 _PARALLAX_DEG = 8.794 / 3600.0
 
 
@@ -157,6 +158,35 @@ def elevation_deg(latitude_deg: Floats, longitude_deg: Floats, at_s: Floats) -> 
     """Elevation of the sun's centre for checked arguments; see `sun_elevation_deg`."""
     sun = sun_place(at_s)
     height = local_elevation_rad(latitude_deg, longitude_deg, at_s, sun.right_ascension_rad, sun.declination_rad)
+    return np.asarray(np.degrees(height) - _PARALLAX_DEG * np.cos(height))
+
+
+def elevation_track_deg(latitude_deg: Floats, longitude_deg: Floats, start_s: Floats, at_s: Floats) -> Floats:
+    """Elevations of the sun at many instants near a start, for checked arguments.
+
+    Hour angle and declination are carried on in a straight line from the start and the place six hours later, which
+    costs a fraction of a full position and stays within 0.002 deg of it for 13 hours either way.
+
+    Args:
+        latitude_deg: Latitude, shape (rows,).
+        longitude_deg: Longitude, shape (rows,).
+        start_s: UNIX seconds, shape (rows,).
+        at_s: UNIX seconds within 13 h of the start, shape (rows, ...).
+
+    Returns:
+        Elevations in deg, the shape of ``at_s``; NaN in a row with anything unknown.
+    """
+    moments = np.stack((start_s, start_s + _TRACK_S))
+    sun = sun_place(moments)
+    angle = sidereal_rad(moments) - sun.right_ascension_rad
+    turned = np.mod(angle[1] - angle[0], 2.0 * np.pi)
+    extra = (...,) + (np.newaxis,) * (at_s.ndim - start_s.ndim)
+    latitude, part = np.radians(latitude_deg)[extra], (at_s - start_s[extra]) / _TRACK_S
+    hour_angle = (angle[0] + np.radians(longitude_deg))[extra] + turned[extra] * part
+    first, last = (place[extra] for place in sun.declination_rad)
+    declination = first + (last - first) * part
+    sine = np.sin(latitude) * np.sin(declination) + np.cos(latitude) * np.cos(declination) * np.cos(hour_angle)
+    height = np.arcsin(np.clip(sine, -1.0, 1.0))
     return np.asarray(np.degrees(height) - _PARALLAX_DEG * np.cos(height))
 
 
