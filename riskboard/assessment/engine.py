@@ -71,7 +71,8 @@ class Scores:
         level: (n,) position of the level, 0 best.
         decision: (n,) value of ``Decision``.
         limits_hit: (ceil(limits / 8), n) bit set of limits that stop the flight.
-        unknown: (ceil(clauses / 8), n) bit set of clauses in force with an unknown measure: factors, limits, combinations.
+        unknown: (ceil(clauses / 8), n) bit set of clauses in force with an unknown measure, in the order factors,
+            limits, combinations.
         bands: (factors, n) band of each factor, 0 best, -1 not in force; only when kept.
         combinations: (combinations, n) whether each holds; only when kept.
         taken_off: (mitigations, n) points each mitigation took off; only when kept.
@@ -181,7 +182,7 @@ class _Block:
             self.bands[position] = band if force is None else np.where(force, band, np.int8(-1))
 
     def add_limits(self) -> None:
-        """A limit passes only if known and within. A waiver lifts a known excess, and puts the sign-off floor in its place."""
+        """A limit passes only if known and within. A waiver lifts a known excess; a sign-off floor takes its place."""
         first = len(self.policy.factors)
         for i, limit in enumerate(self.policy.limits):
             values = self.facts.measures[limit.measure]
@@ -214,7 +215,7 @@ class _Block:
         self.note_unknown(clause, tuple(part[0] for part in combination.parts), met, combination.unknown_floor)
 
     def taken_off(self) -> Points:
-        """Points that each mitigation takes off: stated, all needs surely true, and never more than its factors gave."""
+        """Points each mitigation takes off: stated, all needs surely true, never more than its factors gave."""
         off = np.zeros((len(self.policy.mitigations), self.rows), self.groups.dtype)
         for i, mitigation in enumerate(self.policy.mitigations):
             stated = self.facts.taken.get(mitigation.name)

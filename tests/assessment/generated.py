@@ -91,9 +91,10 @@ def limits(draw: st.DrawFn, position: int) -> Limit:
 def combinations(draw: st.DrawFn, position: int, names: list[str]) -> Combination:
     measures = draw(st.lists(st.sampled_from(sorted(DIRECTIONS)), max_size=3, unique=True))
     when = draw(WHENS) if measures else {draw(st.sampled_from(WORDS)): draw(st.booleans())}
-    return Combination(
-        f"c{position}", draw(st.sampled_from(list(Group))), tuple(CombinationPart(m, draw(EDGES)) for m in measures), draw(st.integers(0, 12)), draw(st.one_of(st.none(), st.sampled_from(names))), draw(IF_UNKNOWN), when, "why", SOURCE
-    )  # fmt: skip
+    parts = tuple(CombinationPart(m, draw(EDGES)) for m in measures)
+    floor = draw(st.one_of(st.none(), st.sampled_from(names)))
+    group, points = draw(st.sampled_from(list(Group))), draw(st.integers(0, 12))
+    return Combination(f"c{position}", group, parts, points, floor, draw(IF_UNKNOWN), when, "why", SOURCE)
 
 
 @st.composite

@@ -1,4 +1,4 @@
-"""The slow oracle: one flight, plain Python, written from the design page and the policy language, never from the engine.
+"""The slow oracle: one flight, plain Python, written from the design and the policy language, never from the engine.
 
 It uses no arrays, no masks and no compiled form. A measure that is None is unknown.
 """
@@ -93,7 +93,7 @@ def taken_off(mitigation: Mitigation, policy: Policy, flight: Flight) -> int:
     return min(given, mitigation.at_most)
 
 
-def judge(policy: Policy, flight: Flight, directions: Mapping[str, Direction]) -> Verdict:
+def judge(policy: Policy, flight: Flight, directions: Mapping[str, Direction]) -> Verdict:  # noqa: C901, PLR0912  - one page, read top to bottom beside the design, is the point of an oracle
     groups = dict.fromkeys(Group, 0)
     floors = [0]
     limits_hit: set[str] = set()

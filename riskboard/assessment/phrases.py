@@ -1,0 +1,69 @@
+"""Numbers as people of the trade say them, and clauses as sentences. Pure text, no arithmetic on results."""
+
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from riskboard.measures.registry import MEASURES, Measure
+from riskboard.words import Direction, Guard
+
+__all__ = ["amount", "beyond_word", "clock_time", "points_phrase", "upper_first", "within_word"]
+
+
+MINUS = "\N{MINUS SIGN}"
+
+
+def upper_first(text: str) -> str:
+    """Capital first letter, the rest untouched."""
+    return text[:1].upper() + text[1:]
+
+
+def _digits(value: float, decimals: int) -> str:
+    text = f"{value:,.{decimals}f}"
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text in {"-0", ""} else text.replace("-", MINUS)
+
+
+def amount(measure: str, value: float | None) -> str:
+    """A measure's value with its unit, or the word its code stands for; None reads "unknown"."""
+    if value is None:
+        return "unknown"
+    entry = MEASURES[measure]
+    if entry.words:
+        return entry.words.get(int(value), _digits(value, entry.decimals)) if value == int(value) else _digits(value, 1)
+    return _with_unit(entry, value)
+
+
+def _with_unit(entry: Measure, value: float) -> str:
+    digits = _digits(value, entry.decimals)
+    if not entry.unit:
+        return digits
+    if entry.unit == "d":
+        return f"{digits} day" if abs(value) == 1 else f"{digits} days"
+    return f"{digits}{'' if entry.unit in {'°', '%'} else ' '}{entry.unit}"
+
+
+def beyond_word(measure: str) -> str:
+    """The word for "on the worse side of a bound"."""
+    return "above" if MEASURES[measure].worse is not Direction.lower else "below"
+
+
+def within_word(measure: str) -> str:
+    """The word for a bound that must be kept."""
+    return "at most" if MEASURES[measure].worse is not Direction.lower else "at least"
+
+
+def points_phrase(points: int) -> str:
+    """Points with their noun in the right number."""
+    return "1 point" if points == 1 else f"{points} points"
+
+
+def guard_phrase(word: Guard, wanted: bool) -> str:
+    """A guard as people read it: "civil night", "not solo"."""
+    return ("" if wanted else "not ") + word.value.replace("_", " ")
+
+
+def clock_time(moment: datetime, zone: str | None) -> str:
+    """A moment in the school's or departure's zone, with the zone's short name."""
+    local = moment.astimezone(ZoneInfo(zone)) if zone else moment.astimezone(UTC)
+    return f"{local:%H:%M} {local.tzname()}" if local.utcoffset() != timedelta(0) or zone else f"{local:%H:%M}Z"
