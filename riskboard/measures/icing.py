@@ -6,6 +6,7 @@ flight manual prevails. For an injected or turbine engine they do not apply.
 
 import enum
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,6 +17,7 @@ from riskboard.measures.known import Floats, Number, checked, plain
 
 CHARTS = ("most_cautious", "egast_ga5", "atsb_2004")
 _EDGE_C = 1e-9  # a point this near an outline lies on it; far below the 0.1 C of any report
+_BLOCK = 8_192  # points at a time
 _UNKNOWN = np.int64(-1)
 
 
@@ -66,9 +68,9 @@ def carb_icing_zone(
     )
     codes = np.full(spread.shape, _UNKNOWN)
     if chart != "atsb_2004":
-        codes = np.maximum(codes, _highest(EGAST_GA5, temperature, dew_point))
+        codes = np.maximum(codes, _highest(_CHART_SIDES["egast_ga5"], temperature, dew_point))
     if chart != "egast_ga5":
-        atsb = _highest(ATSB_2004, temperature, spread)
+        atsb = _highest(_CHART_SIDES["atsb_2004"], temperature, spread)
         codes = np.maximum(codes, np.where(temperature < ATSB_2004_COLDEST_C, _UNKNOWN, atsb))
     result: NDArray[np.int64] = np.where(np.isnan(spread), _UNKNOWN, codes)
     return result[()]
@@ -129,25 +131,51 @@ def _cold_and_wet(temperature_c: ArrayLike | None, visible_moisture: ArrayLike |
     return plain(np.where(unknown, np.nan, met.astype(np.float64)))
 
 
-def _highest(zones: Mapping[int, Outline], x: Floats, y: Floats) -> NDArray[np.int64]:
-    codes = np.zeros(x.shape, dtype=np.int64)
-    for code in sorted(zones):
-        codes = np.where(_covers(zones[code], x, y), np.int64(code), codes)
-    return codes
+class _Sides(NamedTuple):
+    """Every side of every outline of a chart, one after the other, and where each outline begins."""
+
+    codes: NDArray[np.int64]
+    begins: NDArray[np.intp]
+    x: Floats
+    y: Floats
+    run: Floats
+    rise: Floats
+    y_end: Floats
+    length2: Floats
 
 
-def _covers(outline: Outline, x: Floats, y: Floats) -> NDArray[np.bool_]:
-    """Whether points lie inside an outline or on it: even-odd crossings, and the distance to each side.
+def _sides(zones: Mapping[int, Outline]) -> _Sides:
+    corners = [np.asarray(zones[code], dtype=np.float64) for code in sorted(zones)]
+    start = np.concatenate(corners)
+    end = np.concatenate([np.roll(outline, -1, axis=0) for outline in corners])
+    run, rise = (end - start).T
+    begins = np.cumsum([0, *(len(outline) for outline in corners[:-1])])
+    codes = np.asarray(sorted(zones), dtype=np.int64)
+    return _Sides(codes, begins, start[:, 0], start[:, 1], run, rise, end[:, 1], run * run + rise * rise)
+
+
+_CHART_SIDES = {"egast_ga5": _sides(EGAST_GA5), "atsb_2004": _sides(ATSB_2004)}
+
+
+def _highest(sides: _Sides, x: Floats, y: Floats) -> NDArray[np.int64]:
+    """Highest code whose outline covers each point, outlines included, 0 where none does; blocks bound the memory."""
+    flat_x, flat_y = np.ravel(x), np.ravel(y)
+    codes = np.zeros(flat_x.shape, dtype=np.int64)
+    for start in range(0, flat_x.size, _BLOCK):
+        part = slice(start, start + _BLOCK)
+        codes[part] = np.max(_covers(sides, flat_x[part, np.newaxis], flat_y[part, np.newaxis]) * sides.codes, axis=-1)
+    return codes.reshape(np.shape(x))
+
+
+def _covers(sides: _Sides, x: Floats, y: Floats) -> NDArray[np.bool_]:
+    """Which outlines cover which points, shape (points, outlines): even-odd crossings, and points on a side.
 
     A NaN compares false with everything, so an unknown point is covered by nothing; the caller marks it unknown.
     """
-    inside = np.zeros(x.shape, dtype=np.bool_)
-    on_edge = np.zeros(x.shape, dtype=np.bool_)
-    for (x1, y1), (x2, y2) in zip(outline, outline[1:] + outline[:1], strict=True):
-        run, rise = x2 - x1, y2 - y1
-        area = run * (y - y1) - rise * (x - x1)
-        along = (x - x1) * run + (y - y1) * rise
-        length2 = run * run + rise * rise
-        on_edge |= (np.abs(area) <= _EDGE_C * np.sqrt(length2)) & (along >= 0.0) & (along <= length2)
-        inside ^= ((y1 > y) != (y2 > y)) & ((area > 0.0) if rise > 0.0 else (area < 0.0))
-    return inside | on_edge
+    east, north = x - sides.x, y - sides.y
+    area = sides.run * north - sides.rise * east
+    along = east * sides.run + north * sides.rise
+    on_side = (area * area <= _EDGE_C * _EDGE_C * sides.length2) & (along >= 0.0) & (along <= sides.length2)
+    crossed = ((north < 0.0) != (y < sides.y_end)) & (area * np.sign(sides.rise) > 0.0)
+    inside = np.logical_xor.reduceat(crossed, sides.begins, axis=-1)
+    return np.asarray(inside | np.logical_or.reduceat(on_side, sides.begins, axis=-1))

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from riskboard.measures.known import Floats, Number, all_of, checked, plain
+from riskboard.measures.known import Floats, Number, checked, plain
 
 AIRSPACE_CLASSES = ("B", "C", "D", "E", "G")
 _LOW_AGL_FT = 1_200.0
@@ -33,9 +33,23 @@ class Minima(NamedTuple):
     cloud_horizontal_ft: Number
 
 
-_CLEAR_OF_CLOUDS = (0.0, 0.0, 0.0)
-_USUAL_CLEARANCE = (500.0, 1_000.0, 2_000.0)
-_HIGH_CLEARANCE = (1_000.0, 1_000.0, _SM_FT)
+# Visibility SM, then distance below, above and beside cloud in ft. Each row stands once, so that two branches of the
+# rule that ask the same are the same row, and a fact that only chooses between them does not matter.
+_ROWS = np.asarray(
+    [
+        (0.0, 0.0, 0.0, 0.0),
+        (0.5, 0.0, 0.0, 0.0),
+        (1.0, 0.0, 0.0, 0.0),
+        (3.0, 0.0, 0.0, 0.0),
+        (1.0, 500.0, 1_000.0, 2_000.0),
+        (3.0, 500.0, 1_000.0, 2_000.0),
+        (5.0, 1_000.0, 1_000.0, _SM_FT),
+        (np.nan, np.nan, np.nan, np.nan),
+    ]
+)
+_SPECIAL, _HALF_CLEAR, _ONE_CLEAR, _THREE_CLEAR, _ONE_USUAL, _THREE_USUAL, _FIVE_HIGH, _UNKNOWN = (
+    np.asarray(float(row)) for row in range(len(_ROWS))
+)
 
 
 def vfr_minima(
@@ -94,26 +108,20 @@ def vfr_minima(
     special = _special_vfr_applies(special_vfr, surface_area, altitude)
     low, high = _not_above(height, _LOW_AGL_FT), _not_below(altitude, _HIGH_MSL_FT)
     # The exception speaks of "below 1,200 ft" where the table speaks of "1,200 ft or less".
-    near_pad = np.asarray(all_of(pattern, 1.0 - _not_below(height, _LOW_AGL_FT)))
+    near_pad = _both(pattern, 1.0 - _not_below(height, _LOW_AGL_FT))
 
-    usual, above = _row(3.0, _USUAL_CLEARANCE), _row(5.0, _HIGH_CLEARANCE)
-    low_night = _choose(near_pad, _row(0.5, _CLEAR_OF_CLOUDS), _row(1.0, _CLEAR_OF_CLOUDS))
-    low_g = _choose(dark, low_night, _row(0.5, _CLEAR_OF_CLOUDS))
-    middle_g = _choose(dark, usual, _row(1.0, _USUAL_CLEARANCE))
-    by_class = {
-        "B": _row(3.0, _CLEAR_OF_CLOUDS),
-        "C": usual,
-        "D": usual,
-        "E": _choose(high, above, usual),
-        "G": _choose(low, low_g, _choose(high, above, middle_g)),
-    }
+    low_g = _choose(dark, _choose(near_pad, _HALF_CLEAR, _ONE_CLEAR), _HALF_CLEAR)
+    high_g = _choose(high, _FIVE_HIGH, _choose(dark, _THREE_USUAL, _ONE_USUAL))
     letters = _airspace(airspace)
-    ordinary = _row(np.nan, (np.nan, np.nan, np.nan))
-    for letter, row in by_class.items():
-        ordinary = _choose((letters == letter).astype(np.float64), row, ordinary)
-    required = _choose(special, _row(0.0, _CLEAR_OF_CLOUDS), ordinary)
-    required = [np.maximum(required[0], _student_visibility_sm(student_solo, dark)), *required[1:]]
-    return _together(required)
+    row = np.where(letters == "B", _THREE_CLEAR, np.nan)
+    row = np.where((letters == "C") | (letters == "D"), _THREE_USUAL, row)
+    row = np.where(letters == "E", _choose(high, _FIVE_HIGH, _THREE_USUAL), row)
+    row = np.where(letters == "G", _choose(low, low_g, high_g), row)
+    row = _choose(special, _SPECIAL, row)
+    row, student_sm = np.broadcast_arrays(row, _student_visibility_sm(student_solo, dark))
+    row = np.where(np.isnan(row + student_sm), _UNKNOWN, row)
+    visibility, *clearances = np.moveaxis(_ROWS[row.astype(np.intp)], -1, 0)
+    return Minima(plain(np.maximum(visibility, student_sm)), *(plain(clearance) for clearance in clearances))
 
 
 def visibility_margin_sm(flight_visibility_sm: ArrayLike | None, required_visibility_sm: ArrayLike | None) -> Number:
@@ -181,9 +189,9 @@ def surface_area_ceiling_margin_ft(
     Source:
         14 CFR 91.155(c).
     """
-    applies = all_of(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
+    applies = _both(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
     margin = _ceiling(ceiling_ft_agl) - _SURFACE_AREA_CEILING_FT
-    return plain(_choose(np.asarray(applies), [np.asarray(margin)], [np.asarray(np.inf)])[0])
+    return plain(_choose(applies, np.asarray(margin), np.asarray(np.inf)))
 
 
 def surface_area_visibility_margin_sm(
@@ -215,12 +223,12 @@ def surface_area_visibility_margin_sm(
     Source:
         14 CFR 91.155(d).
     """
-    applies = all_of(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
+    applies = _both(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
     ground = checked("ground_visibility_sm", ground_visibility_sm, at_least=0.0)
     flight = checked("flight_visibility_sm", flight_visibility_sm, at_least=0.0)
     reported = _fact("ground_visibility_reported", ground_visibility_reported)
-    margin = _choose(reported, [ground], [flight])[0] - _SURFACE_AREA_VISIBILITY_SM
-    return plain(_choose(np.asarray(applies), [np.asarray(margin)], [np.asarray(np.inf)])[0])
+    margin = _choose(reported, ground, flight) - _SURFACE_AREA_VISIBILITY_SM
+    return plain(_choose(applies, np.asarray(margin), np.asarray(np.inf)))
 
 
 def _fact(name: str, value: ArrayLike | None) -> Floats:
@@ -254,32 +262,21 @@ def _not_below(value: Floats, bound: float) -> Floats:
 
 
 def _special_vfr_applies(special_vfr: ArrayLike | None, surface_area: ArrayLike | None, altitude: Floats) -> Floats:
-    given, inside = _fact("special_vfr", special_vfr), _fact("surface_area", surface_area)
-    return np.asarray(all_of(given, inside, 1.0 - _not_below(altitude, _HIGH_MSL_FT)))
+    inside = _both(_fact("surface_area", surface_area), 1.0 - _not_below(altitude, _HIGH_MSL_FT))
+    return _both(_fact("special_vfr", special_vfr), inside)
 
 
 def _student_visibility_sm(student_solo: ArrayLike | None, dark: Floats) -> Floats:
-    alone = _fact("student_solo", student_solo)
-    by_light = _choose(dark, [np.asarray(_STUDENT_NIGHT_SM)], [np.asarray(_STUDENT_DAY_SM)])
-    return _choose(alone, by_light, [np.asarray(0.0)])[0]
+    by_light = _choose(dark, np.asarray(_STUDENT_NIGHT_SM), np.asarray(_STUDENT_DAY_SM))
+    return _choose(_fact("student_solo", student_solo), by_light, np.asarray(0.0))
 
 
-def _row(visibility_sm: float, clearance_ft: tuple[float, float, float]) -> list[Floats]:
-    return [np.asarray(visibility_sm), *(np.asarray(distance) for distance in clearance_ft)]
+def _both(one: Floats, other: Floats) -> Floats:
+    """Three-valued and: a sure no settles it, otherwise an unknown part leaves it unknown."""
+    return np.asarray(np.where((one == 0.0) | (other == 0.0), 0.0, one * other))
 
 
-def _choose(condition: Floats, if_true: list[Floats], if_false: list[Floats]) -> list[Floats]:
+def _choose(condition: Floats, if_true: Floats, if_false: Floats) -> Floats:
     """Choose element by element; an unknown condition matters only where the two sides differ."""
-    chosen = []
-    for yes, no in zip(if_true, if_false, strict=True):
-        unknown = np.where(yes == no, yes, np.nan)
-        chosen.append(np.where(np.isnan(condition), unknown, np.where(condition == 1.0, yes, no)))
-    return chosen
-
-
-def _together(parts: list[Floats]) -> Minima:
-    whole = np.broadcast_arrays(*parts)
-    unknown = np.zeros(whole[0].shape, dtype=np.bool_)
-    for part in whole:
-        unknown = unknown | np.isnan(part)
-    return Minima(*(plain(np.where(unknown, np.nan, part)) for part in whole))
+    unknown = np.where(if_true == if_false, if_true, np.nan)
+    return np.asarray(np.where(np.isnan(condition), unknown, np.where(condition == 1.0, if_true, if_false)))

@@ -52,7 +52,7 @@ def light_place(
     take_off_at: FloatArray,
     flight_min: FloatArray,
 ) -> FloatArray:
-    """Latitude, longitude, take-off (UNIX s) and duration (min), shape (rows, 4); unknown together where one cannot be."""
+    """Latitude, longitude, take-off (UNIX s), duration (min), shape (rows, 4); unknown together where one cannot be."""
     real = (np.abs(departure_latitude_deg) <= 90.0) & (np.abs(departure_longitude_deg) <= 180.0)  # noqa: PLR2004  - the globe
     real &= (take_off_at >= _EARLIEST_S) & (take_off_at <= _LATEST_S) & (flight_min <= _LONGEST_MIN)
     whole = np.stack((departure_latitude_deg, departure_longitude_deg, take_off_at, flight_min), axis=-1)
@@ -83,7 +83,7 @@ def light_events_min(light_place: FloatArray, sun_track_deg: FloatArray) -> Floa
     moments, noons = np.stack((end, end, start)), np.stack((landing_noon, landing_noon, noon))
     limits = np.asarray([[HORIZON_DEG], [CIVIL_DEG], [CIVIL_DEG]])
     sides = np.asarray([[1.0], [1.0], [-1.0]])
-    dark = sun_track_deg[:, 1, [-1, -1, 0]].T <= limits
+    dark = limits >= sun_track_deg[:, 1, [-1, -1, 0]].T
     beyond = dark & ((moments - noons) * sides < 0.0)
     events = crossing_s(latitude, longitude, noons - np.where(beyond, sides * _DAY_S, 0.0), sides, limits)
     found = np.clip((events - moments) * sides / 60.0, -_DAY_MIN, _DAY_MIN)
@@ -135,7 +135,7 @@ def landing_before_civil_dusk_min(light_events_min: FloatArray) -> FloatArray:
     decimals=1,
 )
 def take_off_after_civil_dawn_min(light_events_min: FloatArray) -> FloatArray:
-    """Minutes from the beginning of morning civil twilight to take-off; negative in the night, counted to the next dawn.
+    """Minutes from the beginning of morning civil twilight to take-off; negative in the night, up to the next dawn.
 
     1,440 where it does not get dark, -1,440 where it does not get light.
     """
@@ -200,10 +200,10 @@ def currency_night_min(sun_track_deg: FloatArray, flight_min: FloatArray) -> Flo
     source="Meeus, Astronomical Algorithms, 2nd ed. 1998, chapters 47 and 48; 0 below the horizon is common practice",
 )
 def moon_illumination_pct(light_place: FloatArray) -> FloatArray:
-    """Lit part of the moon's disc while it is above the horizon, 0 when it is down: least of take-off, middle, landing."""
+    """Lit part of the moon's disc, 0 while it is below the horizon: the least of take-off, middle and landing."""
     latitude, longitude, start, minutes = light_place.T
     moments = start + minutes * 60.0 * np.asarray([[0.0], [0.5], [1.0]])
-    return np.min(np.asarray(moonlight_pct(latitude, longitude, moments)), axis=0)
+    return np.asarray(np.min(np.asarray(moonlight_pct(latitude, longitude, moments)), axis=0))
 
 
 @measure(
@@ -255,4 +255,4 @@ def _share_below(track: FloatArray, limit: float) -> FloatArray:
     first, last = above[:, :-1], above[:, 1:]
     size = np.abs(first) + np.abs(last)
     below = np.maximum(-first, 0.0) + np.maximum(-last, 0.0)
-    return np.mean(np.where(size == 0.0, 1.0, below / size), axis=-1)
+    return np.asarray(np.mean(np.where(size == 0.0, 1.0, below / size), axis=-1))

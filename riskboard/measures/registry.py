@@ -166,9 +166,11 @@ def load_all() -> None:
         register_air,
         register_aircraft,
         register_external,
+        register_forecast,
         register_guards,
         register_light,
         register_pilot,
+        register_wind,
     )
 
 

@@ -123,11 +123,8 @@ def variable_wind_worst_kt(
     Source:
         Trigonometry; the order of the two directions is that of the METAR group, ICAO Annex 3.
     """
-    first = _bearing(variable_from_deg, "variable_from_deg")
-    last = _bearing(variable_to_deg, "variable_to_deg")
     speed = _speed(wind_kt, "wind_kt")
-    width = np.where(last - first == _FULL_CIRCLE_DEG, _FULL_CIRCLE_DEG, np.mod(last - first, _FULL_CIRCLE_DEG))
-    start = np.mod(first - _bearing(heading_deg, "heading_deg"), 360.0)
+    start, width = _arc(variable_from_deg, variable_to_deg, heading_deg)
     ends = np.radians(start), np.radians(start + width)
     across = np.maximum(np.abs(np.sin(ends[0])), np.abs(np.sin(ends[1])))
     across = np.where(_on_arc(90.0, start, width) | _on_arc(270.0, start, width), 1.0, across)
@@ -213,12 +210,46 @@ def tail_rotor_wind_sector(
     """
     azimuth = np.asarray(relative_wind_azimuth_deg(wind_from_deg, heading_deg))
     azimuth, turn = np.broadcast_arrays(azimuth, _rotor_turns_clockwise(rotor))
-    azimuth = np.where(turn, np.mod(360.0 - azimuth, 360.0), azimuth)
-    regions = np.zeros(azimuth.shape, dtype=np.int64)
-    for region, (low, high) in _AZIMUTHS_DEG.items():
-        regions |= np.where((azimuth >= low) & (azimuth <= high), np.int64(region), np.int64(0))
-    codes: NDArray[np.int64] = np.where(np.isnan(azimuth), np.int64(-1), regions)
+    codes = _regions_at(np.where(turn, np.mod(360.0 - azimuth, 360.0), azimuth))
     return codes[()]
+
+
+def tail_rotor_regions_worst(
+    variable_from_deg: ArrayLike | None,
+    variable_to_deg: ArrayLike | None,
+    heading_deg: ArrayLike | None,
+    rotor: ArrayLike = "counterclockwise",
+) -> Number:
+    """The largest number of tail-rotor regions that any direction of a variable wind lies in at once.
+
+    Equation: the number changes only at an end of a region, so the ends of the arc and the ends of the regions on it
+    hold the largest.
+
+    Args:
+        variable_from_deg: First direction, 0 to 360 deg; any shape.
+        variable_to_deg: Second direction, clockwise from the first, as `variable_wind_worst_kt` takes it.
+        heading_deg: Heading, 0 to 360 deg; any shape.
+        rotor: "counterclockwise" or "clockwise", the main rotor's turn seen from above; any shape.
+
+    Returns:
+        0 to 2, NaN where unknown; the broadcast shape.
+
+    Raises:
+        ValueError: Outside the ranges, or for another word for the rotor.
+
+    Source:
+        As `tail_rotor_wind_sector`.
+    """
+    start, width = _arc(variable_from_deg, variable_to_deg, heading_deg)
+    start, width, turn = np.broadcast_arrays(start, width, _rotor_turns_clockwise(rotor))
+    start = np.where(turn, np.mod(360.0 - start - width, 360.0), start)
+    edges = np.asarray(sorted({edge for ends in _AZIMUTHS_DEG.values() for edge in ends}))
+    offsets = np.mod(edges - start[..., np.newaxis], 360.0)
+    offsets = np.where(offsets <= width[..., np.newaxis], offsets, 0.0)
+    ends = np.stack((np.zeros(start.shape), width), axis=-1)
+    azimuths = start[..., np.newaxis] + np.concatenate((ends, offsets), axis=-1)
+    most = np.max(_regions_in(np.mod(azimuths, 360.0)), axis=-1)
+    return plain(np.where(np.isnan(start + width), np.nan, most))
 
 
 def tail_rotor_region_names(code: int) -> tuple[str, ...]:
@@ -251,6 +282,30 @@ def _wind_and_gust(wind_kt: ArrayLike | None, gust_kt: ArrayLike | None) -> tupl
     if np.any(gust < wind):
         raise ValueError("gust_kt must be at least the steady wind; found a gust below it")
     return wind, gust
+
+
+def _arc(
+    first_deg: ArrayLike | None, last_deg: ArrayLike | None, heading_deg: ArrayLike | None
+) -> tuple[Floats, Floats]:
+    """Where the arc of a variable wind starts, clockwise from the nose, and how wide it is."""
+    first, last = _bearing(first_deg, "variable_from_deg"), _bearing(last_deg, "variable_to_deg")
+    turn = last - first
+    width = np.where(turn == _FULL_CIRCLE_DEG, _FULL_CIRCLE_DEG, np.mod(turn, _FULL_CIRCLE_DEG))
+    return np.mod(first - _bearing(heading_deg, "heading_deg"), 360.0), width
+
+
+def _regions_at(azimuth: Floats) -> NDArray[np.int64]:
+    """Bits of the regions at an azimuth for a counterclockwise rotor, -1 where it is unknown."""
+    regions = np.zeros(azimuth.shape, dtype=np.int64)
+    for region, (low, high) in _AZIMUTHS_DEG.items():
+        regions |= np.where((azimuth >= low) & (azimuth <= high), np.int64(region), np.int64(0))
+    return np.where(np.isnan(azimuth), np.int64(-1), regions)
+
+
+def _regions_in(azimuth: Floats) -> Floats:
+    """How many regions hold an azimuth."""
+    held = [((azimuth >= low) & (azimuth <= high)).astype(np.float64) for low, high in _AZIMUTHS_DEG.values()]
+    return np.asarray(sum(held, np.zeros(azimuth.shape)))
 
 
 def _on_arc(bearing_deg: float, start: Floats, width: Floats) -> NDArray[np.bool_]:
