@@ -86,7 +86,7 @@ def scrub(database: Database) -> tuple[bool, tuple[str, ...]]:
 
 def _postgres_rebuilt(connection: Connection) -> bool:
     """Tell whether this role owns the tables: for others VACUUM skips them with a mere warning."""
-    query = "SELECT bool_and(pg_has_role(relowner, 'USAGE')) FROM pg_class WHERE relname IN ('entry_body', 'draft')"
+    query = "SELECT bool_and(pg_has_role(relowner, 'USAGE')) FROM pg_class WHERE oid IN ('entry_body'::regclass, 'draft'::regclass)"
     return bool(connection.exec_driver_sql(query).scalar_one())
 
 

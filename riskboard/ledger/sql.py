@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, insert, select
+from sqlalchemy.exc import SQLAlchemyError
 
 from riskboard.ledger import chain, erasure, schema
 from riskboard.ledger.engine import Database
@@ -92,6 +93,8 @@ def _prepare(database: Database, now: datetime, adopt: Iterable[Entry] | None) -
     with database.writing(log_exists=False) as connection:
         apply_migrations(connection, database.place, now=now)
         if connection.execute(select(schema.log.c.id)).first() is not None:
+            # Migrated just now, or made by another program since we looked.
+            _check_may_adopt(database.place, 1, adopt)
             return
         if adopt is None:
             opening = _opening(now)
@@ -118,7 +121,12 @@ def _adopt(connection: Connection, entries: Iterable[Entry]) -> str:
                 origin = entry.header.origin
             except UnreadableError as error:
                 raise RefusedError(f"The log was not adopted: record {entry.seq}: {error}") from error
-            _insert(connection, entry)
+            try:
+                _insert(connection, entry)
+            except (SQLAlchemyError, OverflowError) as error:
+                raise RefusedError(
+                    f"The log was not adopted: record {entry.seq} does not follow the one before it. Verify the export."
+                ) from error
             yield entry
 
     findings = chain.verify(inserted())

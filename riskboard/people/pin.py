@@ -24,6 +24,8 @@ MAX_DIGITS = 8
 FREE_FAILURES = 3
 FIRST_WAIT = timedelta(seconds=15)
 LONGEST_WAIT = timedelta(hours=1)
+MOST_DOUBLINGS = 8
+"""15 s doubled eight times is more than the longest wait already; without a bound, the product grows out of range."""
 
 HASHER = PasswordHasher(time_cost=3, memory_cost=65536, parallelism=4, hash_len=32, salt_len=16, type=Type.ID)
 
@@ -118,8 +120,7 @@ def wait_after(failures: int, last_failure_at: datetime | None, now: datetime) -
     if failures < FREE_FAILURES or last_failure_at is None:
         return timedelta(0)
     doublings = failures - FREE_FAILURES
-    # 15 s doubled eight times is more than an hour already.
-    due = LONGEST_WAIT if doublings >= LONGEST_WAIT // FIRST_WAIT else FIRST_WAIT * 2**doublings
+    due = LONGEST_WAIT if doublings >= MOST_DOUBLINGS else FIRST_WAIT * 2**doublings
     due = min(due, LONGEST_WAIT)
     passed = now - last_failure_at
     if passed < timedelta(0):
