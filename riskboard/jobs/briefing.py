@@ -1,0 +1,180 @@
+"""A worksheet from the first entry to a reasoned decision. Drafts live in the store, as typed, from the start."""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from riskboard.assessment.assess import Assessment, CannotAssessError, assess
+from riskboard.assessment.facts import PreparedPolicy
+from riskboard.jobs.office import Office, document, policy_for
+from riskboard.ledger.store import Draft
+from riskboard.worksheet.checks import WorksheetProblem
+from riskboard.worksheet.model import SCHEMA, Worksheet
+from riskboard.worksheet.read import partial_worksheet
+
+__all__ = ["Briefing", "Start", "begin_draft", "brief", "decide", "digest_of", "draft_of", "iso", "save_entries"]
+
+
+@dataclass(frozen=True)
+class Start:
+    """What a new worksheet starts from. Each is the id of a stored document; None leaves those entries blank."""
+
+    pilot_id: str | None = None
+    aircraft_id: str | None = None
+    site_id: str | None = None
+    route_id: str | None = None
+    instructor_id: str | None = None
+
+
+@dataclass(frozen=True)
+class Briefing:
+    """A draft, read and assessed.
+
+    Attributes:
+        draft_id: Name in the URL.
+        revision: Which save this is.
+        data: The entries as typed, also the unsound ones.
+        sheet: The sound entries; unsound ones are blank in it.
+        problems: What to mend; while there are any, nothing is decided.
+        assessment: The decision with its reasons, or None while there are problems.
+        pilot_id: Pilot in command, if chosen.
+    """
+
+    draft_id: str
+    revision: int
+    data: Mapping[str, Any]
+    sheet: Worksheet
+    problems: tuple[WorksheetProblem, ...]
+    assessment: Assessment | None
+    pilot_id: str
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of the assessment as shown; "" while there is none."""
+        return "" if self.assessment is None else digest_of(self.assessment.as_json())
+
+
+def digest_of(text: str) -> str:
+    """SHA-256 of a text, 64 hex digits."""
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+_FROM_INSTRUCTOR = (
+    "instructor_name",
+    "instructor_experience_on",
+    "instructor_period_ends_on",
+    "instructor_in_type_h",
+    "instructor_exercise_last_on",
+    "instruction_given",
+)
+
+
+def _stored_facts(office: Office, start: Start) -> Iterator[tuple[str, Mapping[str, Any], str]]:
+    """(part, facts, since when they count) from the documents a draft starts from."""
+    if start.pilot_id:
+        flier = document(office, "person", start.pilot_id)
+        yield "pilot", flier["pilot"] | {"pilot_name": flier["name"]}, flier["as_of"]
+    if start.instructor_id:
+        teacher = document(office, "person", start.instructor_id)
+        taught = {name: teacher["pilot"][name] for name in _FROM_INSTRUCTOR if name in teacher["pilot"]}
+        yield "pilot", taught | {"instructor_name": teacher["name"]}, teacher["as_of"]
+    if start.aircraft_id:
+        aircraft = document(office, "aircraft", start.aircraft_id)
+        yield "aircraft", aircraft["aircraft"], aircraft["as_of"]
+    if start.site_id:
+        site = document(office, "site", start.site_id)
+        yield "plan", site["plan"], site["as_of"]
+    if start.route_id:
+        route = document(office, "route", start.route_id)
+        yield "plan", route["plan"], route["as_of"]
+
+
+def begin_draft(office: Office, draft_id: str, start: Start, *, at: datetime) -> Draft:
+    """Start a worksheet from what the school already knows, and save it under its name.
+
+    Args:
+        office: The school.
+        draft_id: Random name made by the caller; it stands in the URL.
+        start: Which stored facts to begin with.
+        at: Now.
+
+    Raises:
+        KeyError: The school has no such person, aircraft or site.
+        LedgerError: The draft cannot be saved.
+    """
+    data: dict[str, Any] = {"schema": SCHEMA, "clocks": {}}
+    for part, stored, as_of in _stored_facts(office, start):
+        data.setdefault(part, {}).update(stored)
+        data["clocks"].update({name: {"true_at": as_of, "typed_at": as_of} for name in stored})
+    text = json.dumps({"pilot_id": start.pilot_id or "", "data": data}, ensure_ascii=False)
+    return office.store.save_draft(draft_id, text, owner=start.pilot_id or "", at=at, revision=0)
+
+
+def save_entries(office: Office, draft_id: str, part: str, entries: Mapping[str, Any], *, at: datetime) -> Draft:
+    """Put entries into one part of a draft, sound or not; what was typed is kept as typed.
+
+    Args:
+        office: The school.
+        draft_id: The draft.
+        part: "pilot", "aircraft", "weather", "plan" or "pressures".
+        entries: Field name to plain value; None blanks it.
+        at: Now; becomes the time these were typed.
+
+    Raises:
+        KeyError: There is no such draft.
+        LedgerError: The draft cannot be saved.
+    """
+    draft, kept = draft_of(office, draft_id)
+    data = kept["data"]
+    data[part] = {**data.get(part, {}), **entries}
+    moment = iso(at)
+    clocks = data.setdefault("clocks", {})
+    # Weather was true when it was observed, which the observation time says; everything else when it was typed.
+    own = {"typed_at": moment} if part == "weather" else {"true_at": moment, "typed_at": moment}
+    clocks.update(dict.fromkeys(entries, own))
+    return office.store.save_draft(draft_id, json.dumps(kept, ensure_ascii=False), owner=draft.owner, at=at)
+
+
+def draft_of(office: Office, draft_id: str) -> tuple[Draft, dict[str, Any]]:
+    """A draft and what it keeps: ``pilot_id`` and ``data``.
+
+    Raises:
+        KeyError: There is no such draft.
+    """
+    draft = office.store.load_draft(draft_id)
+    if draft is None:
+        raise KeyError(f"there is no worksheet {draft_id!r}; it may have been erased")
+    return draft, json.loads(draft.text)
+
+
+def iso(moment: datetime) -> str:
+    """A moment as the worksheet file writes it."""
+    return moment.astimezone(UTC).isoformat().replace("+00:00", "Z")
+
+
+def decide(
+    prepared: PreparedPolicy, sheet: Worksheet, at: datetime
+) -> tuple[Assessment | None, tuple[WorksheetProblem, ...]]:
+    """Assess a sound worksheet; a contradiction with the clock comes back as problems instead of a decision."""
+    try:
+        return assess(sheet, prepared, at), ()
+    except CannotAssessError as error:
+        return None, error.problems
+
+
+def brief(office: Office, draft_id: str, *, at: datetime) -> Briefing:
+    """Read a draft and assess it under the policy in force.
+
+    Raises:
+        KeyError: There is no such draft.
+        NoPolicyError: No policy is in force.
+    """
+    draft, kept = draft_of(office, draft_id)
+    sheet, problems = partial_worksheet(kept["data"])
+    assessment = None
+    if not problems:
+        assessment, problems = decide(policy_for(office, sheet, at), sheet, at)
+    return Briefing(draft_id, draft.revision, kept["data"], sheet, problems, assessment, kept["pilot_id"])

@@ -1,0 +1,184 @@
+"""A school's riskboard: its store, its published policies, and what the school already knows."""
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from riskboard import __version__, demo
+from riskboard.assessment.facts import PreparedPolicy, prepare
+from riskboard.ledger import Intent, Store
+from riskboard.ledger.store import PolicyText
+from riskboard.measures.registry import evaluate_guards, load_all
+from riskboard.people.pin import set_pin
+from riskboard.policy import load_policy
+from riskboard.policy.book import PolicyBook
+from riskboard.policy.model import Policy
+from riskboard.shipped import policy_files
+from riskboard.words import Guard, Role
+from riskboard.worksheet.columns import to_columns
+from riskboard.worksheet.model import Worksheet
+
+__all__ = [
+    "Office",
+    "Person",
+    "document",
+    "documents",
+    "load_demo_school",
+    "open_office",
+    "people",
+    "person",
+    "policy_for",
+    "prepared_policy",
+    "publish_shipped",
+    "school",
+]
+
+
+@dataclass(frozen=True)
+class Office:
+    """One school's riskboard. Nothing that matters lives outside its store."""
+
+    store: Store
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody known to the school, with the stored facts of their pilot part."""
+
+    person_id: str
+    name: str
+    roles: frozenset[Role]
+    facts: Mapping[str, Any]
+    as_of: str
+
+
+def open_office(where: str | Path, *, now: datetime) -> Office:
+    """Open a school's store, and publish the shipped policies into an empty one.
+
+    Args:
+        where: SQLite file or database URL.
+        now: The time of opening.
+
+    Raises:
+        LedgerError: The store cannot be opened or made.
+    """
+    from riskboard.ledger.sql import open_store  # noqa: PLC0415  - the database driver loads only when a store is opened
+
+    office = Office(open_store(where, now=now))
+    if not office.store.list_policies():
+        for name, text in policy_files():
+            publish_shipped(office, name, text, at=now)
+    return office
+
+
+def publish_shipped(office: Office, name: str, text: str, *, at: datetime) -> None:
+    """Publish one of the policies that come with riskboard; the flat text goes on record with its digest."""
+    policy = load_policy(text, name=name, resolve=_resolver(office))
+    office.store.publish_policy(PolicyText(policy.digest, policy.id, policy.version, policy.text, at))
+    office.store.append(
+        Intent(
+            kind="policy_published",
+            event_id=f"shipped-{policy.digest[:32]}",
+            at=at,
+            actor="riskboard",
+            role="installer",
+            subject=f"policy {policy.id} {policy.version}",
+            body={"text": policy.text, "why": "Shipped with riskboard."},
+            engine_version=__version__,
+            policy_digest=policy.digest,
+        )
+    )
+
+
+def _resolver(office: Office) -> Callable[[str, int], Policy | None]:
+    def resolve(policy_id: str, version: int) -> Policy | None:
+        for stored in office.store.list_policies():
+            if (stored.policy_id, stored.version) == (policy_id, version):
+                return prepared_policy(office, stored.digest).policy
+        return None
+
+    return resolve
+
+
+@lru_cache(maxsize=32)
+def _prepared(text: str, digest: str) -> PreparedPolicy:
+    policy = load_policy(text, name=f"policy {digest[:12]}")
+    if policy.digest != digest:
+        raise ValueError(f"the stored policy text does not match its digest {digest[:12]}")
+    return prepare(policy)
+
+
+def prepared_policy(office: Office, digest: str) -> PreparedPolicy:
+    """A published policy, ready to score.
+
+    Raises:
+        KeyError: No policy of that digest was published here.
+    """
+    stored = office.store.get_policy(digest)
+    if stored is None:
+        raise KeyError(f"no published policy has the digest {digest[:12]}")
+    return _prepared(stored.text, stored.digest)
+
+
+def policy_for(office: Office, sheet: Worksheet, at: datetime) -> PreparedPolicy:
+    """The policy in force at ``at`` for this worksheet."""
+    book = PolicyBook(tuple(prepared_policy(office, stored.digest).policy for stored in office.store.list_policies()))
+    load_all()
+    solo = float(evaluate_guards(to_columns([sheet], at), [Guard.student_solo])[Guard.student_solo][0])
+    chosen = book.for_flight(student_solo=None if solo not in {0.0, 1.0} else solo == 1, at=at)
+    return prepared_policy(office, chosen.digest)
+
+
+def load_demo_school(office: Office, *, now: datetime) -> None:
+    """Put the invented school into the store, with its invented PINs."""
+    for kind, identity, facts in demo.school_documents(now):
+        office.store.put_document(kind, identity, json.dumps(facts, ensure_ascii=False), at=now)
+        if kind == "person":
+            office.store.set_pin_hash(identity, set_pin(demo.DEMO_PIN), at=now)
+
+
+def document(office: Office, kind: str, identity: str) -> dict[str, Any]:
+    """One stored document.
+
+    Raises:
+        KeyError: The school has none of that kind and id.
+    """
+    stored = office.store.get_document(kind, identity)
+    if stored is None:
+        raise KeyError(f"the school has no {kind} called {identity!r}")
+    found: dict[str, Any] = json.loads(stored.text)
+    return found
+
+
+def school(office: Office) -> dict[str, Any] | None:
+    """The school's own facts (name, zone, whether it is invented), or None before it is set up."""
+    stored = office.store.get_document("school", "school")
+    return None if stored is None else json.loads(stored.text)
+
+
+def documents(office: Office, kind: str) -> list[dict[str, Any]]:
+    """Every stored document of a kind: "person", "aircraft", "site" or "route"."""
+    return [json.loads(stored.text) for stored in office.store.list_documents(kind)]
+
+
+def _person(found: Mapping[str, Any]) -> Person:
+    roles = frozenset(Role(role) for role in found["roles"])
+    return Person(found["id"], found["name"], roles, found["pilot"], found["as_of"])
+
+
+def people(office: Office) -> list[Person]:
+    """Everybody known to the school."""
+    return [_person(found) for found in documents(office, "person")]
+
+
+def person(office: Office, person_id: str) -> Person:
+    """One person.
+
+    Raises:
+        KeyError: The school knows nobody of that id.
+    """
+    return _person(document(office, "person", person_id))

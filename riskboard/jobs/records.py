@@ -1,0 +1,96 @@
+"""Reading the log: verify, show, export, and recheck every past decision under its own stored policy."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, TextIO
+
+from riskboard.jobs.briefing import decide
+from riskboard.jobs.office import Office, prepared_policy
+from riskboard.ledger import Entry, Finding, Receipt, export, fold
+from riskboard.ledger.views import FlightState
+from riskboard.worksheet.read import WorksheetError, read_worksheet
+
+__all__ = ["RecheckFinding", "Rechecked", "export_log", "flight_state", "log_entries", "recheck", "verify_log"]
+
+
+@dataclass(frozen=True)
+class RecheckFinding:
+    """One past decision that the present engine does not reproduce."""
+
+    seq: int
+    message: str
+
+
+@dataclass(frozen=True)
+class Rechecked:
+    """What came of scoring past records again.
+
+    Attributes:
+        decisions: How many records held a decision and were scored again.
+        without: How many hold none to score: other kinds, declined before a decision, or erased.
+        findings: Decisions that came out differently, or could not be scored.
+    """
+
+    decisions: int
+    without: int
+    findings: tuple[RecheckFinding, ...]
+
+
+def log_entries(office: Office, from_seq: int = 1) -> Iterator[Entry]:
+    """The records in order."""
+    return office.store.entries(from_seq)
+
+
+def verify_log(office: Office, receipt_code: str | None = None) -> list[Finding]:
+    """Verify the whole log, against a printed receipt if one is given.
+
+    Raises:
+        ReceiptCodeError: The code was mistyped.
+    """
+    return office.store.verify(None if receipt_code is None else Receipt.from_code(receipt_code))
+
+
+def export_log(office: Office, out: TextIO) -> int:
+    """Write the log as JSON Lines; returns the number of records."""
+    return export(office.store.entries(), out)
+
+
+def flight_state(office: Office, draft_id: str) -> FlightState | None:
+    """Where one flight stands, or None when nothing was signed about it."""
+    return fold(office.store.entries(subject=draft_id)).get(draft_id)
+
+
+def recheck(office: Office) -> Rechecked:
+    """Score every past record under its own stored policy, at its own moment, and compare.
+
+    Run on every upgrade: a change of the engine that moves a past decision shows here.
+    """
+    decisions, without, findings = 0, 0, []
+    for entry in office.store.entries():
+        body = entry.body.value if entry.body is not None else {}
+        if not isinstance(body.get("assessment"), dict):
+            without += 1
+            continue
+        decisions += 1
+        message = _differs(office, body, entry.header.policy_digest)
+        if message:
+            findings.append(RecheckFinding(entry.seq, message))
+    return Rechecked(decisions, without, tuple(findings))
+
+
+def _differs(office: Office, body: dict[str, Any], policy_digest: str) -> str | None:
+    stored = body["assessment"]
+    try:
+        sheet = read_worksheet(body["worksheet"])
+        prepared = prepared_policy(office, policy_digest)
+        again, problems = decide(prepared, sheet, datetime.fromisoformat(stored["decided_at"]))
+    except (KeyError, ValueError, WorksheetError) as error:
+        return f"cannot be scored again: {error}"
+    if again is None:
+        return f"cannot be scored again: {problems[0].field}: {problems[0].message}"
+    for name in ("decision", "level", "total"):
+        found = again.as_data()[name]
+        if found != stored[name]:
+            return f"{name} was {stored[name]!r}, is now {found!r}"
+    return None
