@@ -38,11 +38,13 @@ __all__ = [
     "instructor_experience_met",
     "instructor_reinstatement_until",
     "instructor_valid_until",
+    "instructor_valid_until_rows",
     "landings_within",
     "medical_valid_until",
     "medical_valid_until_rows",
     "months_valid_until",
     "recency_valid_until",
+    "recency_valid_until_rows",
     "student_solo_valid_until",
     "student_visibility_required_sm",
     "type_training_valid_until",
@@ -162,13 +164,18 @@ def instructor_valid_until(met_on: Days, period_ends_on: Days) -> Days:
     Source: 14 CFR 61.197(a) as amended from 2024-12-01 (89 FR 80020). Work within the last month itself is treated
     like work in the three before it (interpretation).
     """
-    met, end = np.broadcast_arrays(as_days("met_on", met_on), as_days("period_ends_on", period_ends_on))
-    fresh, kept = (end_of_calendar_month(day, _CALENDAR_MONTHS_24) for day in (met, end))
+    rows = instructor_valid_until_rows(as_days("met_on", met_on), as_days("period_ends_on", period_ends_on))
+    return same_kind(met_on, rows)
+
+
+def instructor_valid_until_rows(met_on: Floats, period_ends_on: Floats) -> Floats:
+    """:func:`instructor_valid_until` on day numbers; no running period is NaN or infinite."""
+    fresh = end_of_calendar_month(met_on, _CALENDAR_MONTHS_24)
     # In the last month or the three before it: three months on reaches the last month, which is not past.
-    in_window = (end_of_calendar_month(met, 3) >= end_of_calendar_month(end, 0)) & (
-        end_of_calendar_month(met, 0) <= end_of_calendar_month(end, 0)
-    )
-    return same_kind(met_on, np.where(in_window & np.isfinite(end), kept, fresh))
+    last = end_of_calendar_month(period_ends_on, 0)
+    in_window = (end_of_calendar_month(met_on, 3) >= last) & (end_of_calendar_month(met_on, 0) <= last)
+    kept = end_of_calendar_month(period_ends_on, _CALENDAR_MONTHS_24)
+    return np.where(in_window & np.isfinite(period_ends_on) & np.isfinite(met_on), kept, fresh)
 
 
 def instructor_reinstatement_until(period_ends_on: Days) -> Days:
@@ -238,11 +245,18 @@ def recency_valid_until(
         ValueError: An event lies after the flight, or a count is negative.
     """
     day, count, unknown = _events(events_on, counts, as_days("flight_on", flight_on))
-    newest_first = np.argsort(-day, axis=-1, kind="stable")
-    ordered = np.take_along_axis(day, newest_first, -1)
-    reached = np.cumsum(np.take_along_axis(count, newest_first, -1), axis=-1) >= needed
-    until = np.max(np.where(reached, ordered, -np.inf), axis=-1, initial=-np.inf) + days
+    until = recency_valid_until_rows(day, count, needed, days)
     return same_kind(flight_on, np.where(unknown, np.nan, until))
+
+
+def recency_valid_until_rows(
+    events_on: Floats, counts: Floats, needed: float = _NEEDED, days: float = _RECENT_DAYS
+) -> Floats:
+    """:func:`recency_valid_until` on day numbers: events on the last axis, padding -inf with a count of 0."""
+    newest_first = np.argsort(-events_on, axis=-1, kind="stable")
+    ordered = np.take_along_axis(events_on, newest_first, -1)
+    reached = np.cumsum(np.take_along_axis(counts, newest_first, -1), axis=-1) >= needed
+    return np.asarray(np.max(np.where(reached, ordered, -np.inf), axis=-1, initial=-np.inf) + days)
 
 
 def in_currency_night(landing: datetime, sunset: datetime, sunrise: datetime) -> bool:

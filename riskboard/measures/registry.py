@@ -166,6 +166,7 @@ def load_all() -> None:
         register_air,
         register_aircraft,
         register_external,
+        register_fitness,
         register_forecast,
         register_guards,
         register_light,
