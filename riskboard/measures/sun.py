@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from riskboard.measures.known import Floats, Number, checked, plain
 
-Instant = datetime | Iterable[datetime] | ArrayLike | None
+Instant = datetime | Iterable[datetime | None] | ArrayLike | None
 
 J2000_S = 946_728_000.0  # 2000-01-01T12:00Z in UNIX seconds
 DAY_S = 86_400.0
