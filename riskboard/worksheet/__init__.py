@@ -2,5 +2,19 @@
 
 from riskboard.worksheet.checks import WorksheetProblem, clock_contradictions
 from riskboard.worksheet.model import FIELD_PART, PARTS, Worksheet, facts
+from riskboard.worksheet.read import WorksheetError, partial_worksheet, read_worksheet
+from riskboard.worksheet.write import worksheet_data, worksheet_yaml
 
-__all__ = ["FIELD_PART", "PARTS", "Worksheet", "WorksheetProblem", "clock_contradictions", "facts"]
+__all__ = [
+    "FIELD_PART",
+    "PARTS",
+    "Worksheet",
+    "WorksheetError",
+    "WorksheetProblem",
+    "clock_contradictions",
+    "facts",
+    "partial_worksheet",
+    "read_worksheet",
+    "worksheet_data",
+    "worksheet_yaml",
+]

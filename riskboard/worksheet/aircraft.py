@@ -60,7 +60,7 @@ class Aircraft(Part):
         "Preflight inspection done for this flight", why="The pilot judges whether the aircraft is fit."
     )
     fuel_usable_gal: Annotated[float, within(0, 500)] | None = fact(
-        "Usable fuel", "US gal", why="Time in the tanks.", step=0.5
+        "Usable fuel", "US gal", why="Time in the tanks.", step=0.5, resolution=0.1
     )
     fuel_checked_by_sight: Flag | None = fact("Fuel checked by sight or dip", why="Gauges mislead.")
     fuel_burn_gal_h: Annotated[float, within(0.1, 300)] | None = fact(

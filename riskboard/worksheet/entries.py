@@ -1,5 +1,6 @@
 """The repeating entries of a worksheet: sleeps, landings, inspections, defects, forecast lines."""
 
+from datetime import datetime
 from typing import Annotated, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -14,6 +15,14 @@ class _Entry(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, str_strip_whitespace=True)
 
 
+def _refuse_backward(start_at: datetime, end_at: datetime) -> None:
+    if end_at <= start_at:
+        raise ValueError(
+            f"ends ({end_at:%Y-%m-%d %H:%MZ}) at or before it starts ({start_at:%Y-%m-%d %H:%MZ}); "
+            "give the end after the start"
+        )
+
+
 class Span(_Entry):
     """A span of time, for a sleep or a block of flight instruction."""
 
@@ -22,10 +31,7 @@ class Span(_Entry):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        if self.end_at <= self.start_at:
-            raise ValueError(
-                f"ends ({self.end_at:%Y-%m-%d %H:%MZ}) at or before it starts ({self.start_at:%Y-%m-%d %H:%MZ}); give the end after the start"
-            )
+        _refuse_backward(self.start_at, self.end_at)
         return self
 
 
@@ -48,7 +54,10 @@ class LandingEntry(_Entry):
 
 
 class Inspection(_Entry):
-    """One inspection or life limit, with what ends it: a day, a meter reading, or both ("none" where one does not apply)."""
+    """One inspection or life limit, with what ends it: a day, a meter reading, or both.
+
+    "none" is written where one of the two does not apply.
+    """
 
     name: Text
     due_on: Day | NoneAnswer | None = None
@@ -73,7 +82,10 @@ class Item(_Entry):
 
 
 class ForecastLine(_Entry):
-    """One forecast line, decoded or typed: what holds between two instants. A blank quantity is not stated by the line."""
+    """One forecast line, decoded or typed: what holds between two instants.
+
+    A blank quantity is not stated by the line.
+    """
 
     start_at: Instant
     end_at: Instant
@@ -86,10 +98,7 @@ class ForecastLine(_Entry):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        if self.end_at <= self.start_at:
-            raise ValueError(
-                f"ends ({self.end_at:%Y-%m-%d %H:%MZ}) at or before it starts ({self.start_at:%Y-%m-%d %H:%MZ}); give the end after the start"
-            )
+        _refuse_backward(self.start_at, self.end_at)
         return self
 
 

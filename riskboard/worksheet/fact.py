@@ -25,6 +25,8 @@ class FactInfo:
         why: One short sentence: why it is asked.
         health: True for answers that only the pilot and whoever must sign may see.
         step: Practical resolution of the entry in its unit, for number fields; None otherwise.
+        resolution: Multiple that a value converted from another unit is rounded to; ``step`` where not given. Finer
+            than the step where rounding to the step could lift a value over a limit.
     """
 
     label: str
@@ -32,12 +34,26 @@ class FactInfo:
     why: str
     health: bool = False
     step: float | None = None
+    resolution: float | None = None
+
+    @property
+    def rounding(self) -> float | None:
+        """The multiple a converted value is rounded to; None for what is no number."""
+        return self.step if self.resolution is None else self.resolution
 
 
 _KEY = "riskboard"
 
 
-def fact(label: str, unit: str = "", *, why: str, health: bool = False, step: float | None = None) -> Any:
+def fact(
+    label: str,
+    unit: str = "",
+    *,
+    why: str,
+    health: bool = False,
+    step: float | None = None,
+    resolution: float | None = None,
+) -> Any:
     """Declare one worksheet field. Blank (None) is always allowed and always means unknown.
 
     Args:
@@ -46,11 +62,12 @@ def fact(label: str, unit: str = "", *, why: str, health: bool = False, step: fl
         why: Why it is asked.
         health: Restrict who sees it.
         step: Practical resolution of the entry.
+        resolution: Finer multiple for converted values, see :class:`FactInfo`.
 
     Returns:
         A pydantic field with None as its default. Bounds stand in the field's own type (:func:`within`).
     """
-    info = FactInfo(label, unit, why, health, step)
+    info = FactInfo(label, unit, why, health, step, resolution)
     return Field(default=None, title=label, description=why, json_schema_extra={_KEY: vars(info).copy()})
 
 

@@ -15,7 +15,7 @@ from riskboard.worksheet.weather import Weather
 
 __all__ = ["FIELD_PART", "PARTS", "SCHEMA", "Worksheet", "facts"]
 
-SCHEMA = "riskboard-worksheet/1"
+SCHEMA: Literal["riskboard-worksheet/1"] = "riskboard-worksheet/1"
 
 PARTS: Mapping[str, type[Part]] = {
     "pilot": Pilot,

@@ -73,13 +73,13 @@ class Pilot(Part):
         "Student's crosswind limit", "kt", why="Never against a limit the instructor wrote.", step=1
     )
     student_visibility_limit_sm: Annotated[float, within(0, 50)] | NoneAnswer | None = fact(
-        "Student's visibility limit", "SM", why="Never against a limit the instructor wrote.", step=0.5
+        "Student's visibility limit", "SM", why="Never against a limit the instructor wrote.", step=0.5, resolution=0.05
     )
     student_ceiling_limit_ft_agl: Annotated[float, within(0, 20_000)] | NoneAnswer | None = fact(
-        "Student's ceiling limit", "ft AGL", why="Never against a limit the instructor wrote.", step=100
+        "Student's ceiling limit", "ft AGL", why="Never against a limit the instructor wrote.", step=100, resolution=50
     )
     student_area_limit_nm: Annotated[float, within(0, 500)] | NoneAnswer | None = fact(
-        "Student's distance limit", "NM", why="Never against a limit the instructor wrote.", step=1
+        "Student's distance limit", "NM", why="Never against a limit the instructor wrote.", step=1, resolution=0.1
     )
     instructor_name: Text | NoneAnswer | None = fact("Instructor aboard or supervising", why="Who teaches or watches.")
     instructor_experience_on: Day | NoneAnswer | None = fact(

@@ -2,12 +2,12 @@
 
 from typing import Annotated, ClassVar
 
-from pydantic import AfterValidator
+from pydantic import AfterValidator, Field
 
 from riskboard.words import AirspaceClass, Exercise, GroundLights, Group, Purpose, SiteSurface, Terrain
 from riskboard.worksheet.entries import MitigationTaken
 from riskboard.worksheet.fact import Part, fact
-from riskboard.worksheet.kinds import Flag, Instant, NoneAnswer, Note, Text, within
+from riskboard.worksheet.kinds import Flag, Instant, NoneAnswer, Note, Text, shown, within
 
 __all__ = ["Plan"]
 
@@ -17,9 +17,12 @@ def _known_zone(name: str) -> str:
 
     try:
         ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError) as error:
-        raise ValueError(f"{name!r} is no time zone; write one such as America/Denver or UTC") from error
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:  # a folder of zones is an OSError
+        raise ValueError(f"{shown(name)} is no time zone; write one such as America/Denver or UTC") from error
     return name
+
+
+_Zone = Annotated[str, Field(strict=True, min_length=1, max_length=64), AfterValidator(_known_zone)]
 
 
 class Plan(Part):
@@ -33,9 +36,7 @@ class Plan(Part):
     passengers: Annotated[int, within(0, 12)] | None = fact("Passengers", why="Others carry your risk.", step=1)
     take_off_at: Instant | None = fact("Planned take-off", why="Light, fatigue and weather depend on it.")
     landing_at: Instant | None = fact("Planned landing", why="The worst moment is often the last.")
-    time_zone: Annotated[str, AfterValidator(_known_zone)] | None = fact(
-        "Time zone of departure", why="Dates and the body clock are local."
-    )
+    time_zone: _Zone | None = fact("Time zone of departure", why="Dates and the body clock are local.")
     departure_name: Text | None = fact("Departure", why="Where from.")
     departure_latitude_deg: Annotated[float, within(-90, 90)] | None = fact(
         "Latitude", "°", why="Sun and moon.", step=0.01
@@ -54,10 +55,10 @@ class Plan(Part):
     )
     destination_name: Text | None = fact("Destination or area", why="Where people look first.")
     distance_from_base_nm: Annotated[float, within(0, 1000)] | None = fact(
-        "Farthest point from base", "NM", why="Help and retreat get farther.", step=1
+        "Farthest point from base", "NM", why="Help and retreat get farther.", step=1, resolution=0.1
     )
     cruise_ft_agl: Annotated[float, within(0, 15_000)] | None = fact(
-        "Planned cruise height", "ft AGL", why="Between obstacles and cloud.", step=100
+        "Planned cruise height", "ft AGL", why="Between obstacles and cloud.", step=100, resolution=50
     )
     highest_obstacle_ft_agl: Annotated[float, within(0, 5000)] | NoneAnswer | None = fact(
         "Highest obstacle on the route", "ft AGL", why="Found before flight, not in flight.", step=10
