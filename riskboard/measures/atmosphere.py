@@ -150,10 +150,12 @@ def density_altitude_ft(
         ICAO Doc 7488 for the density, WMO-No. 8 annex 4.B for the vapour pressure.
     """
     altitude = _altitude(pressure_altitude_ft, "pressure_altitude_ft")
-    kelvin = _temperature(temperature_c) + _ZERO_C_K
+    temperature = _temperature(temperature_c)
+    kelvin = temperature + _ZERO_C_K
     pressure_hpa = _isa_hpa(altitude)
     if dew_point_c is not None:
-        vapour_hpa = _saturation_hpa(_dew_point(dew_point_c, kelvin - _ZERO_C_K))
+        # Against the temperature as given: there and back through kelvin it can come out a hair below itself.
+        vapour_hpa = _saturation_hpa(_dew_point(dew_point_c, temperature))
         kelvin = kelvin / (1.0 - vapour_hpa / pressure_hpa * (1.0 - _WATER_TO_AIR))
     density_ratio = pressure_hpa / _SEA_LEVEL_HPA * (_SEA_LEVEL_K / kelvin)
     standard_m = _SEA_LEVEL_K / _LAPSE_K_M * (1.0 - np.power(density_ratio, 1.0 / (_PRESSURE_EXPONENT - 1.0)))
