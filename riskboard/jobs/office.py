@@ -16,7 +16,6 @@ from riskboard.measures.registry import evaluate_guards, load_all
 from riskboard.people.pin import set_pin
 from riskboard.policy import load_policy
 from riskboard.policy.book import PolicyBook
-from riskboard.policy.model import Policy
 from riskboard.shipped import policy_files
 from riskboard.words import Guard, Role
 from riskboard.worksheet.columns import to_columns
@@ -94,12 +93,14 @@ def publish_shipped(office: Office, name: str, text: str, *, at: datetime) -> No
     )
 
 
-def _resolver(office: Office) -> Callable[[str, int], Policy | None]:
-    def resolve(policy_id: str, version: int) -> Policy | None:
+def _resolver(office: Office) -> Callable[[str, int], str]:
+    """Finds the published text that a policy extends."""
+
+    def resolve(policy_id: str, version: int) -> str:
         for stored in office.store.list_policies():
             if (stored.policy_id, stored.version) == (policy_id, version):
-                return prepared_policy(office, stored.digest).policy
-        return None
+                return stored.text
+        raise KeyError(f"policy {policy_id!r} version {version} is not published here")
 
     return resolve
 

@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from riskboard import __version__
 from riskboard.assessment.assess import Assessment
@@ -14,6 +15,9 @@ from riskboard.people.authority import Ask, Ruling, may_accept, may_request_sign
 from riskboard.people.pin import check_pin, may_try, wait_after
 from riskboard.words import Decision, Role
 from riskboard.worksheet.write import worksheet_data
+
+if TYPE_CHECKING:
+    from riskboard.ledger.canonical import Json
 
 __all__ = ["ATTESTATION", "SHOWN_FOR", "NotSignedError", "Signature", "Signed", "accept", "decline", "request_sign_off"]
 
@@ -196,7 +200,7 @@ def _intent(
     if draft.revision != seen.revision:
         raise NotSignedError("The worksheet changed while you signed. Look again, then sign.")
     worksheet = worksheet_data(seen.sheet)
-    body = {
+    body: dict[str, Json] = {
         "draft": {"id": seen.draft_id, "revision": seen.revision},
         "entries": dict(seen.data),
         "worksheet": worksheet,
