@@ -158,6 +158,8 @@ class PolicyTest:
         decision: Expected decision.
         because: Clauses that must be among the reasons (points, limit hit, or unknown).
         level: Expected level, if stated.
+        accepted_by: If stated, exactly the roles that may accept the level that comes out.
+        waived_by: If stated, exactly the roles that may waive every limit among the reasons.
     """
 
     name: str
@@ -166,6 +168,8 @@ class PolicyTest:
     decision: Decision
     because: tuple[str, ...] = ()
     level: str | None = None
+    accepted_by: tuple[Role, ...] | None = None
+    waived_by: tuple[Role, ...] | None = None
     line: int = 0
 
 

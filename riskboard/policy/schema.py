@@ -1,0 +1,373 @@
+"""What may stand in a policy file: which keys, of which kind, required or not. Reader and editor schema follow from it.
+
+Only the shape is here. What must hold between values (bounds in order, levels reachable, cases right) is proved in
+``checks.py`` and its neighbours.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from riskboard.words import Decision, Group, Role
+
+__all__ = [
+    "EXTENSION",
+    "MAX_CLAUSES",
+    "MAX_LIMITS",
+    "MAX_POINTS",
+    "POLICY",
+    "SCHEMA",
+    "SECOND_PERSONS",
+    "SOURCE_KINDS",
+    "CaseRows",
+    "Choice",
+    "Day",
+    "Entries",
+    "Guards",
+    "Instant",
+    "Key",
+    "Kind",
+    "ListOf",
+    "MapOf",
+    "MeasureName",
+    "Number",
+    "Record",
+    "Text",
+    "Waiver",
+    "Whole",
+    "WorksheetData",
+]
+
+SCHEMA = "riskboard-policy/1"
+SOURCE_KINDS = ("regulation", "published guidance", "flight manual", "common practice", "school")
+MAX_LIMITS = 63
+MAX_CLAUSES = 200
+MAX_POINTS = 1000
+MAX_VALID_MIN = 24 * 60
+
+SECOND_PERSONS = tuple(role for role in Role if role not in {Role.pilot, Role.student, Role.renter})
+"""Roles that may sign for somebody else's flight. Nobody signs their own exception."""
+
+
+@dataclass(frozen=True)
+class Text:
+    """A text. ``pattern`` matches the whole of it and ``what`` says in words what the pattern wants."""
+
+    longest: int = 200
+    pattern: str = ""
+    what: str = ""
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A whole number, bounds inclusive."""
+
+    low: int
+    high: int
+
+
+@dataclass(frozen=True)
+class Number:
+    """A plain decimal."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of some words."""
+
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Day:
+    """A calendar day."""
+
+
+@dataclass(frozen=True)
+class Instant:
+    """A moment with its zone."""
+
+
+@dataclass(frozen=True)
+class MeasureName:
+    """The name of a registered measure that policies may use."""
+
+
+@dataclass(frozen=True)
+class Guards:
+    """Guard words with the truth they need."""
+
+    only_true: bool = False
+
+
+@dataclass(frozen=True)
+class Waiver:
+    """``none``, or the roles that may waive a limit."""
+
+
+@dataclass(frozen=True)
+class CaseRows:
+    """Rows ``[value, expected]``; the value may be the word ``unknown``. ``words`` may be expected beside points."""
+
+    words: tuple[str, ...]
+    points: bool
+
+
+@dataclass(frozen=True)
+class WorksheetData:
+    """A base worksheet: the parts of a worksheet file, and ``decided_at``."""
+
+
+@dataclass(frozen=True)
+class Entries:
+    """Entries of a worksheet by field name."""
+
+
+@dataclass(frozen=True)
+class ListOf:
+    """A list with at least some items."""
+
+    item: "Kind"
+    at_least: int = 0
+
+
+@dataclass(frozen=True)
+class MapOf:
+    """A map from names to one kind of value; ``words`` closes the set of names, ``name`` describes it otherwise."""
+
+    item: "Kind"
+    name: Text = Text()
+    words: tuple[str, ...] = ()
+    at_least: int = 0
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of a record: the kind of its value, what it means, and whether it must be there."""
+
+    kind: "Kind"
+    about: str
+    required: bool = True
+
+
+@dataclass(frozen=True)
+class Record:
+    """A map with known keys."""
+
+    name: str
+    keys: Mapping[str, Key]
+
+
+Kind = (
+    Text
+    | Whole
+    | Number
+    | Choice
+    | Day
+    | Instant
+    | MeasureName
+    | Guards
+    | Waiver
+    | CaseRows
+    | WorksheetData
+    | Entries
+    | ListOf
+    | MapOf
+    | Record
+)
+
+NAME = Text(60, "[a-z][a-z0-9_]*", "small letters, digits and _, first a letter")
+ID = Text(60, "[a-z][a-z0-9-]*", "small letters, digits and -, first a letter")
+# The worksheet states a mitigation by its name in at most 80 characters.
+SENTENCE = Text(80, "[^\\W\\d_][\\w ,.'()/-]*", "letters, digits, spaces and , . ' ( ) / - _, first a letter")
+WHY = Text(1000)
+
+_POINTS = Whole(0, MAX_POINTS)
+_TOTAL = Whole(0, MAX_POINTS * MAX_CLAUSES)
+_GROUP = Choice(tuple(group.value for group in Group))
+_DECISION = Choice(tuple(decision.name for decision in Decision))
+_ROLES = ListOf(Choice(tuple(role.value for role in Role)))
+_IF_UNKNOWN = Choice(("no_go", "sign_off"))
+
+
+def _optional(kind: Kind, about: str) -> Key:
+    return Key(kind, about, required=False)
+
+
+SOURCE = Record(
+    "source",
+    {
+        "text": Key(Text(300), "Where the clause comes from, as a reader can find it."),
+        "kind": Key(Choice(SOURCE_KINDS), "What sort of source that is."),
+        "checked_on": Key(Day(), "When somebody last compared the clause with its source."),
+    },
+)
+
+_WHY_AND_SOURCE = {
+    "why": Key(WHY, "Why the clause is there, in a sentence for the pilot."),
+    "source": Key(SOURCE, "Where the clause comes from."),
+}
+_WHEN = _optional(Guards(), "The clause applies unless one of these is surely otherwise.")
+
+LEVEL = Record(
+    "level",
+    {
+        "name": Key(NAME, "The school's word for this level of risk."),
+        "up_to": _optional(_TOTAL, "Highest total that still is this level; the last level has none."),
+        "decision": Key(_DECISION, "What follows from it."),
+        "accepted_by": _optional(_ROLES, "Roles that may accept a flight at this level; none for no_go."),
+        "valid_min": _optional(Whole(1, MAX_VALID_MIN), "Minutes that an acceptance holds; none for no_go."),
+    },
+)
+
+CEILING = Record(
+    "group ceiling",
+    {
+        "up_to": Key(_TOTAL, "Points of the group that are still fine."),
+        "else": Key(NAME, "Level that the flight has at least when the group has more."),
+    },
+)
+
+BAND = Record(
+    "band",
+    {
+        "up_to": _optional(Number(), "Highest value of this band, where higher is worse."),
+        "at_least": _optional(Number(), "Lowest value of this band, where lower is worse."),
+        "points": Key(_POINTS, "Points of this band."),
+        "floor": _optional(NAME, "Level that the flight has at least in this band."),
+    },
+)
+
+FACTOR = Record(
+    "factor",
+    {
+        "group": Key(_GROUP, "PAVE group that the points belong to."),
+        "measure": Key(MeasureName(), "The measure it looks at."),
+        "bands": Key(ListOf(BAND, at_least=2), "Bands, best first; the last has no bound."),
+        "if_unknown": _optional(_IF_UNKNOWN, "What an unknown measure does; no_go where not given."),
+        "when": _WHEN,
+        "non_monotone": _optional(Text(300), "Why points fall toward worse; only where they do."),
+        **_WHY_AND_SOURCE,
+        "cases": Key(CaseRows(("no_go", "sign_off"), points=True), "Values with the points they must give."),
+    },
+)
+
+LIMIT = Record(
+    "limit",
+    {
+        "measure": Key(MeasureName(), "The measure it looks at."),
+        "up_to": _optional(Number(), "Highest value that passes, where higher is worse."),
+        "at_least": _optional(Number(), "Lowest value that passes, where lower is worse."),
+        "waiver": Key(Waiver(), "Who may waive it: none, or roles."),
+        "when": _WHEN,
+        **_WHY_AND_SOURCE,
+        "cases": Key(CaseRows(("pass", "stop"), points=False), "Values with what they must give."),
+    },
+)
+
+PART = Record(
+    "part",
+    {
+        "measure": Key(MeasureName(), "The measure it looks at."),
+        "beyond": Key(Number(), "The part holds strictly on the worse side of this."),
+    },
+)
+
+COMBINATION = Record(
+    "combination",
+    {
+        "name": Key(SENTENCE, "What compounds."),
+        "group": Key(_GROUP, "PAVE group that the points belong to."),
+        "all_of": _optional(ListOf(PART), "Parts that must all hold; may be left out where `when` is given."),
+        "when": _WHEN,
+        "points": Key(_POINTS, "Points when it holds."),
+        "floor": _optional(NAME, "Level that the flight has at least when it holds."),
+        "if_unknown": _optional(_IF_UNKNOWN, "What an unknown part does; sign_off where not given."),
+        **_WHY_AND_SOURCE,
+    },
+)
+
+MITIGATION = Record(
+    "mitigation",
+    {
+        "name": Key(SENTENCE, "What is done."),
+        "off": Key(ListOf(NAME, at_least=1), "Factors it may take points off."),
+        "at_most": Key(Whole(1, MAX_POINTS), "Most points it takes off."),
+        "needs": _optional(Guards(only_true=True), "Guard words that must be surely true."),
+        **_WHY_AND_SOURCE,
+    },
+)
+
+GIVEN = Record(
+    "given",
+    {
+        "worksheet": Key(NAME, "Name of a base worksheet."),
+        "but": _optional(Entries(), "Entries replaced in it; null blanks one."),
+    },
+)
+
+EXPECT = Record(
+    "expect",
+    {
+        "decision": Key(_DECISION, "The decision that must come out."),
+        "level": _optional(NAME, "The level that must come out."),
+        "because": _optional(ListOf(Text(80)), "Factors, limits and combinations that must be among the reasons."),
+        "accepted_by": _optional(_ROLES, "Exactly the roles that may accept the level that comes out."),
+        "waived_by": _optional(_ROLES, "Exactly the roles that may waive every limit among the reasons."),
+    },
+)
+
+TEST = Record(
+    "test",
+    {
+        "name": Key(Text(), "A sentence that says what is shown."),
+        "given": Key(GIVEN, "The flight."),
+        "expect": Key(EXPECT, "What must come out."),
+    },
+)
+
+EXTENDS = Record(
+    "extends",
+    {
+        "id": Key(ID, "Which policy is extended."),
+        "version": Key(Whole(1, 1_000_000), "Which version of it."),
+    },
+)
+
+POLICY = Record(
+    "policy",
+    {
+        "schema": Key(Choice((SCHEMA,)), "The format of this file."),
+        "id": Key(ID, "Which policy this is, over all its versions."),
+        "version": Key(Whole(1, 1_000_000), "Its version; another text needs another version."),
+        "title": Key(Text(), "What people call it."),
+        "extends": _optional(EXTENDS, "The policy that this one tightens."),
+        "effective_from": Key(Instant(), "From when it is in force."),
+        "review_by": Key(Day(), "When it must have been looked at again."),
+        "weather_age_max_min": Key(Whole(1, 180), "Minutes after which a weather fact counts as unknown."),
+        "levels": Key(ListOf(LEVEL, at_least=2), "Levels of risk, best first."),
+        "group_ceilings": _optional(
+            MapOf(CEILING, words=_GROUP.words), "So that a bad group cannot hide in a good total."
+        ),
+        "factors": Key(MapOf(FACTOR, NAME, at_least=1), "Clauses that give points."),
+        "limits": _optional(MapOf(LIMIT, NAME), "Clauses that by themselves mean no-go."),
+        "combinations": _optional(ListOf(COMBINATION), "Hazards that compound."),
+        "mitigations": _optional(ListOf(MITIGATION), "Stated actions that take points off."),
+        "worksheets": _optional(MapOf(WorksheetData(), NAME), "Base worksheets of the tests."),
+        "tests": _optional(ListOf(TEST), "Named examples."),
+    },
+)
+
+_TIGHTER_LEVEL = replace(LEVEL, keys={key: replace(rule, required=key == "name") for key, rule in LEVEL.keys.items()})
+_INHERITED = ("weather_age_max_min", "levels", "factors")
+
+EXTENSION = Record(
+    "policy",
+    {
+        **{key: replace(rule, required=rule.required and key not in _INHERITED) for key, rule in POLICY.keys.items()},
+        "extends": Key(EXTENDS, "The policy that this one tightens."),
+        "levels": _optional(ListOf(_TIGHTER_LEVEL), "Levels that are tightened; the others are inherited."),
+        "factors": _optional(MapOf(FACTOR, NAME), "Clauses added, or replaced by ones at least as severe."),
+        "without_mitigations": _optional(ListOf(SENTENCE), "Mitigations of the extended policy that are removed."),
+    },
+)
+"""A policy that extends another: everything that is inherited may be left out."""
