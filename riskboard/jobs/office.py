@@ -24,6 +24,7 @@ from riskboard.worksheet.model import Worksheet
 __all__ = [
     "Office",
     "Person",
+    "choose_policy",
     "document",
     "documents",
     "load_demo_school",
@@ -128,10 +129,18 @@ def prepared_policy(office: Office, digest: str) -> PreparedPolicy:
 def policy_for(office: Office, sheet: Worksheet, at: datetime) -> PreparedPolicy:
     """The policy in force at ``at`` for this worksheet."""
     book = PolicyBook(tuple(prepared_policy(office, stored.digest).policy for stored in office.store.list_policies()))
+    return prepared_policy(office, choose_policy(book, sheet, at).digest)
+
+
+def choose_policy(book: PolicyBook, sheet: Worksheet, at: datetime) -> Policy:
+    """The policy of a book that applies to this worksheet at ``at``: the student-solo one also when that is not known.
+
+    Raises:
+        NoPolicyError: None was in force.
+    """
     load_all()
     solo = float(evaluate_guards(to_columns([sheet], at), [Guard.student_solo])[Guard.student_solo][0])
-    chosen = book.for_flight(student_solo=None if solo not in {0.0, 1.0} else solo == 1, at=at)
-    return prepared_policy(office, chosen.digest)
+    return book.for_flight(student_solo=None if solo not in {0.0, 1.0} else solo == 1, at=at)
 
 
 def load_demo_school(office: Office, *, now: datetime) -> None:
