@@ -56,11 +56,8 @@ def skyfield_events(latitude: float, longitude: float, day: date) -> dict[str, f
     site = wgs84.latlon(latitude, longitude)
     middle = datetime(day.year, day.month, day.day, 12, tzinfo=UTC) - timedelta(hours=longitude / 15.0)
     hour = timedelta(hours=1)
-    transits, upper = almanac.find_discrete(
-        timescale.from_datetime(middle - hour), timescale.from_datetime(middle + hour),
-        almanac.meridian_transits(planets, planets["sun"], site),
-    )  # fmt: skip
-    noon = transits[list(upper).index(1)].utc_datetime()
+    seen = (planets["earth"] + site).at(timescale.from_datetime(middle)).observe(planets["sun"]).apparent()
+    noon = middle - (seen.hadec()[0].hours + 12.0) % 24.0 * hour + 12.0 * hour
     times, states = almanac.find_discrete(
         timescale.from_datetime(noon - 12 * hour), timescale.from_datetime(noon + 12 * hour),
         almanac.dark_twilight_day(planets, site),
