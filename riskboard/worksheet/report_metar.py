@@ -1,8 +1,8 @@
 """One METAR or SPECI -> proposed entries. Anything doubtful becomes a blank and a sentence, never a guess.
 
 The ``metar`` package decodes; the gate before it (``report_groups``) lets only exact groups through, and the
-worksheet's own range checks and contradictions come after it. An answer that rests on the *absence* of a group ("no gust", "no
-ceiling", "no precipitation") is given only when every group of the report's body has been read.
+worksheet's own range checks and contradictions come after it. An answer that rests on the *absence* of a group
+("no gust", "no ceiling", "no precipitation") is given only when every group of the report's body has been read.
 """
 
 from collections.abc import Iterator
@@ -206,7 +206,7 @@ def _agrees(decoded: Metar, body: _Body) -> bool:
 
 def _of(quantity: Any, unit: str | None = None) -> float:
     """The number of one of the package's quantities; :func:`_agrees` has seen that it is there."""
-    return float(quantity.value(unit))
+    return float(quantity.value(unit) if unit else quantity.value())
 
 
 def _missing(form: str, body: _Body, reading: MetarReading) -> bool:
