@@ -17,6 +17,7 @@ from typing import Any, Protocol
 
 from sqlalchemy import Connection, Engine, create_engine, event, select
 from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError
 
 from riskboard.ledger import schema
 from riskboard.ledger.errors import CannotOpenError, LockedError, ReadOnlyError
@@ -48,7 +49,7 @@ def database_url(where: str | Path) -> URL:
         return URL.create("sqlite", database=str(Path(text).expanduser()))
     try:
         url = make_url(text)
-    except ValueError as error:
+    except (ArgumentError, ValueError) as error:
         raise CannotOpenError("the given address", "it cannot be read as a database address") from error
     if url.drivername in {"postgres", "postgresql"}:
         url = url.set(drivername="postgresql+psycopg")

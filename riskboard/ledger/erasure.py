@@ -19,6 +19,7 @@ from riskboard.ledger.kinds import ERASED, KINDS
 __all__ = ["check_erasable", "delete_rows", "places_holding", "scrub", "signed_intent"]
 
 _BATCH = 500
+_REPEAT = "The erasure is on record, but the file was not rebuilt: {why} Repeat the erasure under the same event."
 _COPIES = "Backups, exports and printed sheets made before the erasure still hold the text."
 _BLOCKS = "The disk may keep freed blocks until it reuses them."
 _SERVER_LOG = "The server's write-ahead log and its archives hold the text until they are recycled."
@@ -78,15 +79,19 @@ def scrub(database: Database) -> tuple[bool, tuple[str, ...]]:
             connection.exec_driver_sql("VACUUM")
             busy = connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").one()[0]
     except (NotWrittenError, CannotOpenError) as error:
-        return False, (f"The body is erased, but the file was not rebuilt: {error}", *beyond)
+        # Not the whole message: that nothing was recorded is not true of this step, the erasure is on record.
+        return False, (_REPEAT.format(why=error.happened.format(place=error.place)), *beyond)
     if busy:
-        return False, ("The body is erased, but another program kept the write-ahead log from being emptied.", *beyond)
+        return False, (_REPEAT.format(why="Another program kept the write-ahead log from being emptied."), *beyond)
     return True, beyond
 
 
 def _postgres_rebuilt(connection: Connection) -> bool:
     """Tell whether this role owns the tables: for others VACUUM skips them with a mere warning."""
-    query = "SELECT bool_and(pg_has_role(relowner, 'USAGE')) FROM pg_class WHERE oid IN ('entry_body'::regclass, 'draft'::regclass)"
+    query = (
+        "SELECT bool_and(pg_has_role(relowner, 'USAGE')) FROM pg_class "
+        "WHERE oid IN ('entry_body'::regclass, 'draft'::regclass)"
+    )
     return bool(connection.exec_driver_sql(query).scalar_one())
 
 

@@ -53,7 +53,7 @@ class LedgerError(Exception):
 class NotWrittenError(LedgerError):
     """The store could not write; nothing was acknowledged."""
 
-    happened = "The store {place} could not be written."
+    happened = "The store {place} failed."
     meaning = _NOTHING_LOST
     remedy = "Look at the cause, then do it again."
 

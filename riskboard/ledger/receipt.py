@@ -119,7 +119,7 @@ def check_receipt(
 
     Args:
         receipt: The receipt, as printed.
-        origin: The log's origin now.
+        origin: The log's origin now; empty if it has no record left that states one.
         size: How many records it has now.
         digest: Hash of the header bytes now at record `receipt.size`, or None if there is no such record.
         at: The time in that header, or None if it cannot be read.
@@ -129,7 +129,7 @@ def check_receipt(
     """
     number = receipt.size
     when = utc_text(receipt.at)
-    if not origin.startswith(receipt.origin):
+    if origin and not origin.startswith(receipt.origin):
         return Finding(
             FindingKind.FOREIGN,
             number,

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskboard.ledger.canonical import NotCanonicalError, canonical_json, parse_json, parse_utc, utc_text
+from riskboard.ledger.canonical import Json, NotCanonicalError, canonical_json, parse_json, parse_utc, utc_text
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]))
 SCALARS = st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | TEXT
@@ -43,7 +43,7 @@ def test_keys_stand_sorted(value: dict[str, Any]) -> None:
 def test_an_example_by_hand() -> None:
     # Written by hand from the words "sorted keys, no white space, UTF-8, times in UTC with Z" of the design.
     at = datetime(2026, 3, 1, 10, 30, tzinfo=timezone(timedelta(hours=1)))
-    value = {"b": [1, 2.5, None, True], "a": "Zoë", "at": at, "": {}}
+    value: dict[str, Json] = {"b": [1, 2.5, None, True], "a": "Zoë", "at": at, "": {}}
     assert canonical_json(value) == '{"":{},"a":"Zoë","at":"2026-03-01T09:30:00Z","b":[1,2.5,null,true]}'.encode()
 
 
@@ -70,7 +70,7 @@ def test_an_enum_that_is_text_is_written_as_its_text() -> None:
     ],
 )
 def test_what_json_cannot_carry_is_refused_with_its_place(value: Any, said: str) -> None:
-    with pytest.raises(NotCanonicalError, match="^.*") as caught:
+    with pytest.raises(NotCanonicalError) as caught:
         canonical_json(value)
     assert said in str(caught.value)
 
@@ -105,5 +105,5 @@ def test_a_time_comes_back(moment: datetime) -> None:
 
 @pytest.mark.parametrize("text", ["2026-03-01T09:00:00", "2026-03-01T09:00:00+00:00", "noon", "2026-03-01"])
 def test_only_utc_times_are_read(text: str) -> None:
-    with pytest.raises(NotCanonicalError, match="2026-03-01T09:00:00Z|ends in Z"):
+    with pytest.raises(NotCanonicalError, match=r"2026-03-01T09:00:00Z|ends in Z"):
         parse_utc(text)

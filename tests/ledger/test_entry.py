@@ -5,7 +5,15 @@ from typing import Any
 
 import pytest
 
-from riskboard.ledger.entry import GENESIS_PREV, MAX_BODY_BYTES, Header, UnreadableError, body_digest, header_digest, seal
+from riskboard.ledger.entry import (
+    GENESIS_PREV,
+    MAX_BODY_BYTES,
+    Header,
+    UnreadableError,
+    body_digest,
+    header_digest,
+    seal,
+)
 from riskboard.ledger.kinds import KINDS, UnknownKindError
 from tests.ledger.made_logs import NOON, ORIGIN, intent, sound_log
 

@@ -14,8 +14,24 @@ QUICK = argon2.PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 
 @pytest.mark.parametrize(
     "bad",
-    ["", "123", "123456789", "12a4", " 5829", "५८२९", "5829\n"]
-    + ["0000", "99999999", "1234", "4321", "7890", "0987", "2468", "1357", "1212", "123123", "58295829", "1987", "2026"],
+    [
+        *("", "123", "123456789", "12a4", " 5829", "५८२९", "5829\n"),
+        *(
+            "0000",
+            "99999999",
+            "1234",
+            "4321",
+            "7890",
+            "0987",
+            "2468",
+            "1357",
+            "1212",
+            "123123",
+            "58295829",
+            "1987",
+            "2026",
+        ),
+    ],
 )
 def test_pins_that_are_no_pins_or_guessed_first_are_refused_without_being_repeated(bad: str) -> None:
     with pytest.raises(pin.PinRefusedError) as caught:

@@ -49,7 +49,7 @@ def test_every_single_mistyped_character_is_refused() -> None:
 def test_every_swap_of_two_neighbours_is_refused(receipt: Receipt) -> None:
     code = receipt.code.replace("-", "")
     for place in range(len(code) - 1):
-        left, right = code[place : place + 2]
+        left, right = code[place], code[place + 1]
         if left != right:
             with pytest.raises(ReceiptCodeError):
                 Receipt.from_code(code[:place] + right + left + code[place + 2 :])

@@ -55,7 +55,10 @@ def test_of_two_signatures_the_earlier_end_counts_and_a_renewal_replaces_its_own
 
 def test_new_facts_void_every_yes_and_keep_every_no() -> None:
     state = state_after(
-        about("briefed", 1), about("refused", 2), about("accepted", 3, until=90), about("briefed", 4, policy_digest="cd")
+        about("briefed", 1),
+        about("refused", 2),
+        about("accepted", 3, until=90),
+        about("briefed", 4, policy_digest="cd"),
     )
     assert state.yes == ()
     assert [answer.kind for answer in state.no] == ["refused"]
