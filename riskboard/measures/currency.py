@@ -58,6 +58,7 @@ _FORTY: Final = 40
 _RECENT_DAYS: Final = 90
 _NEEDED: Final = 3
 _CALENDAR_MONTHS_24: Final = 24
+_INSTRUCTOR_MONTHS: Final = np.array([24.0, 3.0, 0.0, 0.0, 24.0])
 
 
 def medical_valid_until(
@@ -90,9 +91,8 @@ def medical_valid_until(
         raise ValueError(f"privileges must be one of {', '.join(PRIVILEGES)}; found {unknown[0]!r}")
     codes = np.array([float(PRIVILEGES.index(_SAME_AS.get(word, word))) for word in words])
     code = codes[0] if isinstance(privileges, str) else codes
-    rows = medical_valid_until_rows(
-        as_days("exam_on", exam_on), np.asarray(medical_class, dtype=np.float64), as_days("born_on", born_on), code
-    )
+    held = checked("medical_class", medical_class, at_least=1, up_to=3)
+    rows = medical_valid_until_rows(as_days("exam_on", exam_on), held, as_days("born_on", born_on), code)
     return same_kind(exam_on, rows)
 
 
@@ -100,14 +100,11 @@ def medical_valid_until_rows(
     exam_on: Floats, medical_class: Floats, born_on: Floats, privilege: npt.ArrayLike
 ) -> Floats:
     """:func:`medical_valid_until` on arrays; ``privilege`` is a position in :data:`PRIVILEGES`, NaN unknown."""
-    wanted = checked("privileges", privilege, at_least=0, up_to=len(PRIVILEGES) - 1)
-    held = checked("medical_class", medical_class, at_least=1, up_to=3)
-    young = truth(age_on(born_on, exam_on) < _FORTY, born_on, exam_on)
-    private = np.where(np.isnan(young), np.nan, np.where(young == 1, 60.0, 24.0))
-    airline = np.where(np.isnan(young), np.nan, np.where(young == 1, 12.0, 6.0))
-    commercial = np.where(np.isnan(young), np.nan, 12.0)
-    months = np.where(wanted > _COMMERCIAL, airline, np.where(wanted == _COMMERCIAL, commercial, private))
-    unknown = np.isnan(wanted) | np.isnan(held)
+    wanted, held = np.asarray(privilege, dtype=np.float64), medical_class
+    age = age_on(born_on, exam_on)
+    private, airline = np.where(age < _FORTY, 60.0, 24.0), np.where(age < _FORTY, 12.0, 6.0)
+    months = np.where(wanted > _COMMERCIAL, airline, np.where(wanted == _COMMERCIAL, 12.0, private))
+    unknown = np.isnan(age + wanted + held)
     too_low = ((wanted > _COMMERCIAL) & (held > 1)) | ((wanted == _COMMERCIAL) & (held > 2))  # noqa: PLR2004 - class
     until = end_of_calendar_month(exam_on, np.where(unknown, np.nan, months))
     return np.where(too_low, -np.inf, until)
@@ -123,12 +120,12 @@ def flight_review_valid_until(done_on: Days) -> Days:
 
 def calendar_months_valid_until(done_on: Days, months: float) -> Days:
     """Last day of the Nth calendar month after the month of the event (annual 12, transponder 24, ELT 12)."""
-    return same_kind(done_on, end_of_calendar_month(as_days("done_on", done_on), months))
+    return same_kind(done_on, end_of_calendar_month(as_days("done_on", done_on), _whole_months(months)))
 
 
 def months_valid_until(done_on: Days, months: float) -> Days:
     """The same day N months later, clamped to a shorter month. Policy arithmetic; a maker's own print prevails."""
-    return same_kind(done_on, same_day_months_later(as_days("done_on", done_on), months))
+    return same_kind(done_on, same_day_months_later(as_days("done_on", done_on), _whole_months(months)))
 
 
 def days_valid_until(done_on: Days, days: float) -> Days:
@@ -170,12 +167,12 @@ def instructor_valid_until(met_on: Days, period_ends_on: Days) -> Days:
 
 def instructor_valid_until_rows(met_on: Floats, period_ends_on: Floats) -> Floats:
     """:func:`instructor_valid_until` on day numbers; no running period is NaN or infinite."""
-    fresh = end_of_calendar_month(met_on, _CALENDAR_MONTHS_24)
+    met, end = np.broadcast_arrays(met_on, period_ends_on)
+    ends = end_of_calendar_month(np.stack([met, met, met, end, end]), _INSTRUCTOR_MONTHS[:, *[None] * met.ndim])
+    fresh, three_on, met_month, last, kept = ends
     # In the last month or the three before it: three months on reaches the last month, which is not past.
-    last = end_of_calendar_month(period_ends_on, 0)
-    in_window = (end_of_calendar_month(met_on, 3) >= last) & (end_of_calendar_month(met_on, 0) <= last)
-    kept = end_of_calendar_month(period_ends_on, _CALENDAR_MONTHS_24)
-    return np.where(in_window & np.isfinite(period_ends_on) & np.isfinite(met_on), kept, fresh)
+    in_window = (three_on >= last) & (met_month <= last) & np.isfinite(end) & np.isfinite(met)
+    return np.asarray(np.where(in_window, kept, fresh))
 
 
 def instructor_reinstatement_until(period_ends_on: Days) -> Days:
@@ -333,6 +330,12 @@ def type_training_valid_until(
     normal = end_of_calendar_month(review, _CALENDAR_MONTHS_24)
     until = np.where(np.isnan(experienced), np.nan, np.where(experienced == 1, normal, yearly))
     return same_kind(endorsed_on, until)
+
+
+def _whole_months(months: float) -> float:
+    if months < 0 or months != np.floor(months):
+        raise ValueError(f"months must be a whole number, 0 or more; found {months}")
+    return months
 
 
 def _events(

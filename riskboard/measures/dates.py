@@ -69,17 +69,17 @@ def end_of_calendar_month(days: ArrayLike, months: ArrayLike) -> Floats:
 
     Args:
         days: Days of the events.
-        months: N, whole, 0 or more; NaN is unknown.
+        months: N, a whole number; NaN is unknown.
 
     Returns:
         Day numbers; NaN where either is unknown; an infinite day stays what it is.
 
     Source: the reading of "N calendar months" in 14 CFR 61.56(c), 61.23(d), 91.409(a).
     """
-    day, count = np.broadcast_arrays(np.asarray(days, dtype=np.float64), np.asarray(months, dtype=np.float64))
-    month, passed = _months(day, count)
-    last = (month + 1).astype("datetime64[D]") - np.timedelta64(1, "D")
-    return np.asarray(np.where(passed, day + count, last.astype(np.int64).astype(np.float64)))
+    day, count = np.asarray(days, dtype=np.float64), np.asarray(months, dtype=np.float64)
+    passed, month = _months(day, count)
+    following = (month + 1).astype("datetime64[D]").astype(np.int64)
+    return np.asarray(np.where(passed, day + count, following.astype(np.float64) - 1.0))
 
 
 def same_day_months_later(days: ArrayLike, months: ArrayLike) -> Floats:
@@ -87,8 +87,8 @@ def same_day_months_later(days: ArrayLike, months: ArrayLike) -> Floats:
 
     For periods written in months and not calendar months (the BasicMed examination, 48 months). Convention.
     """
-    day, count = np.broadcast_arrays(np.asarray(days, dtype=np.float64), np.asarray(months, dtype=np.float64))
-    month, passed = _months(day, count)
+    day, count = np.asarray(days, dtype=np.float64), np.asarray(months, dtype=np.float64)
+    passed, month = _months(day, count)
     first = month.astype("datetime64[D]").astype(np.int64)
     length = (month + 1).astype("datetime64[D]").astype(np.int64) - first
     whole = _datetime64(np.where(passed, 0.0, day))
@@ -130,14 +130,11 @@ def _day_number(name: str, item: object) -> float:
     raise ValueError(f"{name} must be a date; found {item!r}")
 
 
-def _months(day: Floats, count: Floats) -> tuple[NDArray[np.datetime64], NDArray[np.bool_]]:
-    """The Nth month after the month of each day, and a mask of rows with nothing to compute (NaN, infinite)."""
-    passed = ~(np.isfinite(day) & np.isfinite(count))
-    whole = np.where(passed, 0.0, count)
-    if np.any((whole < 0) | (whole != np.floor(whole))):
-        raise ValueError("months must be a whole number, 0 or more")
+def _months(day: Floats, count: Floats) -> tuple[NDArray[np.bool_], NDArray[np.datetime64]]:
+    """A mask of rows with nothing to compute (NaN, infinite), and elsewhere the Nth month after that of each day."""
+    passed = ~np.isfinite(day + count)
     month = _datetime64(np.where(passed, 0.0, day)).astype("datetime64[M]")
-    return month + whole.astype(np.int64), passed
+    return passed, month + np.where(passed, 0.0, count).astype(np.int64)
 
 
 def _datetime64(days: Floats) -> NDArray[np.datetime64]:

@@ -177,7 +177,7 @@ def three_process_rows(
     )
     sound = _sound_sleeps(history.sleeps_from, history.sleeps_to)
     s = np.where(sound[:, None] & (at >= history.start[:, None]), s, np.nan)
-    awake_h = hours_awake_rows(history.sleeps_from, history.sleeps_to, at, history.start)
+    awake_h = _time_awake_h(history.sleeps_from, history.sleeps_to, at, history.start)
     clock_h = (at + history.offset_s[:, None]) % _DAY_S / _HOUR_S
     c, u = circadian_wave(clock_h), ultradian_wave(clock_h)
     kss = np.where(np.isnan(awake_h), np.nan, intercept + slope * (s + c + u))
@@ -243,10 +243,7 @@ def hours_awake_rows(sleeps_from: Floats, sleeps_to: Floats, at: Floats, awake_f
     """:func:`hours_awake` for n people at m instants: sleeps (n, k), at (n, m), awake_from (n,), all UNIX s."""
     sound = _sound_sleeps(sleeps_from, sleeps_to)
     known = np.full(at.shape[0], np.nan) if awake_from is None else awake_from
-    wake = np.where(at >= known[:, None], known[:, None], np.nan)
-    for onset, end in _columns(sleeps_from, sleeps_to):
-        wake = np.where(at >= end, end, np.where(at >= onset, np.nan, wake))
-    return np.where(sound[:, None], (at - wake) / _HOUR_S, np.nan)
+    return np.where(sound[:, None], _time_awake_h(sleeps_from, sleeps_to, at, known), np.nan)
 
 
 def sleep_in_last_h(sleeps: Sleeps, at: Instants, hours: float, *, known_from: datetime | None = None) -> Number:
@@ -331,6 +328,13 @@ def _wocl_before_s(local_s: Floats) -> Floats:
 def _hours(elapsed_s: Floats) -> Floats:
     # Branches that do not apply may look backwards; they are masked later and must not overflow before that.
     return np.maximum(elapsed_s / _HOUR_S, 0.0)
+
+
+def _time_awake_h(sleeps_from: Floats, sleeps_to: Floats, at: Floats, awake_from: Floats) -> Floats:
+    wake = np.where(at >= awake_from[:, None], awake_from[:, None], np.nan)
+    for onset, end in _columns(sleeps_from, sleeps_to):
+        wake = np.where(at >= end, end, np.where(at >= onset, np.nan, wake))
+    return (at - wake) / _HOUR_S
 
 
 def _turns(history: Histories) -> tuple[Floats, Floats, Floats, Floats]:

@@ -137,9 +137,10 @@ def tightest(margins: ArrayLike, *, applies: ArrayLike | None = None) -> Number:
         One margin per row; +inf where no item applies ("none" is an answer).
     """
     values = np.asarray(margins, dtype=np.float64)
-    used = np.broadcast_to(True if applies is None else np.asarray(applies, dtype=np.bool_), values.shape)
-    unknown = used & np.isnan(values)
-    smallest = np.min(np.where(used & ~unknown, values, np.inf), axis=-1, initial=np.inf)
+    if applies is not None:
+        values = np.where(np.asarray(applies, dtype=np.bool_), values, np.inf)
+    unknown = np.isnan(values)
+    smallest = np.min(np.where(unknown, np.inf, values), axis=-1, initial=np.inf)
     return plain(np.where((smallest >= 0) & np.any(unknown, axis=-1), np.nan, smallest))
 
 

@@ -26,9 +26,18 @@ _LIMITS = "airworthiness limitations through 14 CFR 91.403(c) (from memory)"
 _OPEN = "14 CFR 91.213(d), 91.405(c)"
 _NO = {0: "done", 1: "not done"}
 _MOST_ITEMS = 100
+_CHECK_MONTHS = np.array([[12.0], [24.0], [12.0]])
 _EFFECTS = tuple(DefectEffect)
 _GROUNDING = _EFFECTS.index(DefectEffect.grounding)
 _NOT_IN_PLACE = float(list(ItemState).index(ItemState.not_in_place))
+
+
+@quantity
+def aircraft_check_ends(
+    annual_on: FloatArray, transponder_check_on: FloatArray, locator_check_on: FloatArray
+) -> FloatArray:
+    """Last good days of annual inspection, transponder check and locator check, (3, rows), worked in one pass."""
+    return end_of_calendar_month(held(np.stack([annual_on, transponder_check_on, locator_check_on])), _CHECK_MONTHS)
 
 
 @measure(
@@ -39,9 +48,9 @@ _NOT_IN_PLACE = float(list(ItemState).index(ItemState.not_in_place))
     group=Group.aircraft,
     source="14 CFR 91.409(a): 12 calendar months",
 )
-def annual_days_left_d(annual_on: FloatArray, landing_day: FloatArray) -> FloatArray:
+def annual_days_left_d(aircraft_check_ends: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the annual inspection ends."""
-    return days_margin(end_of_calendar_month(held(annual_on), 12), landing_day)
+    return days_margin(aircraft_check_ends[0], landing_day)
 
 
 @measure(
@@ -128,9 +137,9 @@ def life_limit_hours_left_h(
     group=Group.aircraft,
     source="14 CFR 91.413(a): 24 calendar months where it is used",
 )
-def transponder_days_left_d(transponder_check_on: FloatArray, landing_day: FloatArray) -> FloatArray:
+def transponder_days_left_d(aircraft_check_ends: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the transponder check ends; the low end where none was made."""
-    return days_margin(end_of_calendar_month(held(transponder_check_on), 24), landing_day)
+    return days_margin(aircraft_check_ends[1], landing_day)
 
 
 @measure(
@@ -141,9 +150,9 @@ def transponder_days_left_d(transponder_check_on: FloatArray, landing_day: Float
     group=Group.aircraft,
     source="14 CFR 91.207(d): 12 calendar months; the section binds airplanes, so a school's own policy here",
 )
-def locator_days_left_d(locator_check_on: FloatArray, landing_day: FloatArray) -> FloatArray:
+def locator_days_left_d(aircraft_check_ends: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the locator check ends; the low end where none was made."""
-    return days_margin(end_of_calendar_month(held(locator_check_on), 12), landing_day)
+    return days_margin(aircraft_check_ends[2], landing_day)
 
 
 @quantity

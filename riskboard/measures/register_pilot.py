@@ -44,13 +44,29 @@ def days_margin(until: FloatArray, day: FloatArray) -> FloatArray:
 
 def held(paper_on: FloatArray) -> FloatArray:
     """The day of a paper, with the answer "none" (+inf) as "no such day" (-inf), a known failure."""
-    return np.where(np.isposinf(paper_on), -np.inf, paper_on)
+    return np.where(paper_on == np.inf, -np.inf, paper_on)
 
 
 def elapsed(moment: FloatArray, past: FloatArray, longest: float) -> FloatArray:
     """``moment - past``, at most ``longest``; the answer "never" (+inf) is ``longest``; the future stays negative."""
     passed = moment - past
-    return np.where(np.isneginf(passed), longest, np.minimum(passed, longest))
+    return np.where(passed == -np.inf, longest, np.minimum(passed, longest))
+
+
+@quantity
+def pilot_paper_ends(
+    flight_review_on: FloatArray,
+    basic_med_course_on: FloatArray,
+    type_training_on: FloatArray,
+    total_helicopter_h: FloatArray,
+    hours_in_type_h: FloatArray,
+) -> FloatArray:
+    """Last good days of flight review, BasicMed course and type training, (3, rows), worked in one pass."""
+    experienced = (total_helicopter_h >= 200) & (hours_in_type_h >= 50)  # noqa: PLR2004 - the rule's own figures
+    type_months = np.where(experienced, 24.0, 12.0)
+    two_years = np.full(type_months.shape, 24.0)
+    papers = held(np.stack([flight_review_on, basic_med_course_on, type_training_on]))
+    return end_of_calendar_month(papers, np.stack([two_years, two_years, type_months]))
 
 
 @measure(
@@ -64,7 +80,7 @@ def elapsed(moment: FloatArray, past: FloatArray, longest: float) -> FloatArray:
 def medical_days_left_d(
     medical_kind: FloatArray,
     medical_exam_on: FloatArray,
-    basic_med_course_on: FloatArray,
+    pilot_paper_ends: FloatArray,
     born_on: FloatArray,
     purpose: FloatArray,
     landing_day: FloatArray,
@@ -84,7 +100,7 @@ def medical_days_left_d(
     parts = np.stack(
         [
             same_day_months_later(medical_exam_on, 48) - landing_day,
-            end_of_calendar_month(held(basic_med_course_on), 24) - landing_day,
+            pilot_paper_ends[1] - landing_day,
         ],
         axis=-1,
     )
@@ -103,7 +119,7 @@ def medical_days_left_d(
     source="14 CFR 61.56(c), (g)",
 )
 def flight_review_days_left_d(
-    flight_review_on: FloatArray,
+    pilot_paper_ends: FloatArray,
     certificate: FloatArray,
     instructor_aboard: FloatArray,
     solo_days_left_d: FloatArray,
@@ -113,7 +129,7 @@ def flight_review_days_left_d(
 
     The best end for a student pilot who needs none: with an instructor aboard, or on a current solo endorsement.
     """
-    margin = days_margin(end_of_calendar_month(held(flight_review_on), 24), landing_day)
+    margin = days_margin(pilot_paper_ends[0], landing_day)
     student = certificate == _STUDENT
     exempt = student & ((instructor_aboard == 1) | (solo_days_left_d >= 0))
     perhaps = student & ~exempt & (np.isnan(instructor_aboard) | np.isnan(solo_days_left_d))
@@ -282,7 +298,7 @@ def instructor_days_left_d(
 )
 def instructor_type_hours_h(instructor_in_type_h: FloatArray) -> FloatArray:
     """The instructor's hours as pilot in command in this type; the answer "none" is 0."""
-    return np.where(np.isposinf(instructor_in_type_h), 0.0, instructor_in_type_h)
+    return np.where(instructor_in_type_h == np.inf, 0.0, instructor_in_type_h)
 
 
 @measure(
@@ -362,16 +378,13 @@ def solo_type_mismatch(solo_endorsed_for_this_type: FloatArray) -> FloatArray:
     group=Group.pilot,
     source="generic form of SFAR No. 73 to part 61 (89 FR 59602)",
 )
-def type_training_days_left_d(
-    type_training_on: FloatArray, total_helicopter_h: FloatArray, hours_in_type_h: FloatArray, landing_day: FloatArray
-) -> FloatArray:
+def type_training_days_left_d(pilot_paper_ends: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the type-specific training ends: 24 calendar months, or 12 below 200 h or below 50 h in the type.
 
     Hours that are not given earn the shorter time. The rule's split of endorsement and yearly review is left out:
     the date typed is the later of the two.
     """
-    experienced = (total_helicopter_h >= 200) & (hours_in_type_h >= 50)  # noqa: PLR2004 - the rule's own figures
-    return days_margin(end_of_calendar_month(held(type_training_on), np.where(experienced, 24.0, 12.0)), landing_day)
+    return days_margin(pilot_paper_ends[2], landing_day)
 
 
 @measure(
