@@ -120,7 +120,7 @@ def three_process_alertness(
         start: Awake since then. Datetimes are body-clock local: all naive (a clock that never changes), or all with
             a time zone; then durations are differences of instants and the body clock keeps the offset of ``start``.
         start_s: Homeostat at ``start``, 2.4 to 14.3; NaN if unknown.
-        sleeps: (from, to) pairs after ``start``, in order, not overlapping. Later than ``at`` is allowed.
+        sleeps: (from, to) pairs after ``start``, not overlapping, in any order. Later than ``at`` is allowed.
         at: One instant or many. Before ``start`` the answer is unknown.
         kss_coefficients: Intercept and slope of KSS = intercept + slope * (S + C + U); a policy's one named set.
 
@@ -223,7 +223,7 @@ def hours_awake(sleeps: Sleeps, at: Instants, *, awake_from: datetime | None = N
     """Hours since the last waking, a difference of instants.
 
     Args:
-        sleeps: (from, to) pairs in order.
+        sleeps: (from, to) pairs, not overlapping.
         at: One instant or many.
         awake_from: A known waking before the first sleep listed, if any.
 
@@ -252,7 +252,7 @@ def sleep_in_last_h(sleeps: Sleeps, at: Instants, hours: float, *, known_from: d
     A window that reaches back before the record begins is unknown, never 0.
 
     Args:
-        sleeps: (from, to) pairs in order; naps count.
+        sleeps: (from, to) pairs, not overlapping; naps count.
         at: One instant or many.
         hours: Length of the window in h, above 0.
         known_from: When the record begins. Left out, it begins with the waking day before the first sleep listed,
@@ -373,7 +373,7 @@ def _sound_sleeps(sleeps_from: Floats, sleeps_to: Floats) -> npt.NDArray[np.bool
 
 
 def _sleep_rows(sleeps: Sleeps) -> tuple[Floats, Floats]:
-    pairs = np.array([[seconds(a), seconds(b)] for a, b in sleeps], dtype=np.float64).reshape(-1, 2)
+    pairs = np.array([[seconds(a), seconds(b)] for a, b in sorted(sleeps)], dtype=np.float64).reshape(-1, 2)
     return pairs[None, :, 0], pairs[None, :, 1]
 
 

@@ -231,6 +231,13 @@ def test_the_spring_night_is_an_hour_shorter() -> None:
     assert across == pytest.approx(2.0)
 
 
+def test_the_order_of_the_sleeps_changes_nothing() -> None:
+    sleeps = spans([["2026-05-04T23:00", "2026-05-05T07:00"], ["2026-05-05T13:00", "2026-05-05T13:30"]])
+    start, at = clock("2026-05-04T07:00"), clock("2026-05-05T19:00")
+    assert three_process_alertness(start, 13.8, sleeps[::-1], at) == three_process_alertness(start, 13.8, sleeps, at)
+    assert hours_awake(sleeps[::-1], at) == hours_awake(sleeps, at)
+
+
 def test_what_is_not_known_is_nan() -> None:
     start, noon = clock("2026-05-04T07:00"), clock("2026-05-04T12:00")
     assert math.isnan(float(three_process_alertness(start, math.nan, [], noon).kss))

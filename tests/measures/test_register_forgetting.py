@@ -1,4 +1,4 @@
-"""Blanking any one entry of a worksheet makes no measure of pilot, fitness or aircraft better."""
+"""Blanking an entry makes no measure of pilot, fitness or aircraft better, and a row alone is that row of a batch."""
 
 from datetime import timedelta
 from typing import Any
@@ -116,3 +116,16 @@ def test_forgetting_never_helps(facts: dict[str, Any], field: str) -> None:
             assert np.isnan(new) or not np.isnan(old), entry.name
             continue
         assert (new >= old) if entry.worse is Direction.higher else (new <= old), entry.name
+
+
+def test_a_row_of_a_batch_is_that_row_alone() -> None:
+    """Rows with lists of different lengths, so that the padding differs between the batch and the row."""
+    facts = [GOOD, BAD, FLIGHT, GOOD | {"sleeps": None}, GOOD | {"inspections": []}]
+    facts.append(GOOD | {"recent_landings": [*GOOD["recent_landings"], *BAD["recent_landings"]], "landing_at": None})
+    sheets = [Worksheet().but(**given) for given in facts]
+    moment, names = TAKE_OFF - timedelta(minutes=30), [m.name for m in MINE]
+    batch = evaluate(to_columns(sheets, moment), names)
+    for row, sheet in enumerate(sheets):
+        alone = evaluate(to_columns([sheet], moment), names)
+        for name in names:
+            np.testing.assert_array_equal(alone[name], batch[name][row : row + 1], err_msg=name)
