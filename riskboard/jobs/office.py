@@ -14,7 +14,7 @@ from riskboard.ledger import Intent, Store
 from riskboard.ledger.store import PolicyText
 from riskboard.measures.registry import evaluate_guards, load_all
 from riskboard.people.pin import set_pin
-from riskboard.policy import load_policy
+from riskboard.policy import Policy, load_policy
 from riskboard.policy.book import PolicyBook
 from riskboard.shipped import policy_files
 from riskboard.words import Guard, Role
@@ -31,6 +31,7 @@ __all__ = [
     "open_office",
     "people",
     "person",
+    "policy_book",
     "policy_for",
     "prepared_policy",
     "publish_shipped",
@@ -128,8 +129,12 @@ def prepared_policy(office: Office, digest: str) -> PreparedPolicy:
 
 def policy_for(office: Office, sheet: Worksheet, at: datetime) -> PreparedPolicy:
     """The policy in force at ``at`` for this worksheet."""
-    book = PolicyBook(tuple(prepared_policy(office, stored.digest).policy for stored in office.store.list_policies()))
-    return prepared_policy(office, choose_policy(book, sheet, at).digest)
+    return prepared_policy(office, choose_policy(policy_book(office), sheet, at).digest)
+
+
+def policy_book(office: Office) -> PolicyBook:
+    """Every policy published at this school."""
+    return PolicyBook(tuple(prepared_policy(office, stored.digest).policy for stored in office.store.list_policies()))
 
 
 def choose_policy(book: PolicyBook, sheet: Worksheet, at: datetime) -> Policy:
