@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from riskboard.measures.atmosphere import density_altitude_ft, pressure_altitude_ft
 from tests.measures.columns_of import NAN, NONE, one
 from tests.measures.reference import document, topic
 
@@ -49,6 +50,14 @@ def test_density_altitude_highest_ft() -> None:
     lower = {"departure_elevation_ft": 8000.0, "highest_site_elevation_ft": 0.0}
     cold = air | {"temperature_c": -0.85}
     assert one("density_altitude_highest_ft", **cold, **lower) == pytest.approx(8000, abs=10)
+
+
+def test_saturated_air_carried_up_stays_saturated() -> None:
+    # The dew point may not stand above the temperature up there: 10 C less 9.906 C in 5,000 ft (ICAO Doc 7488).
+    air = {"temperature_c": 10.0, "dew_point_c": 10.0, "altimeter_inhg": 29.9213}
+    sites = {"departure_elevation_ft": 0.0, "highest_site_elevation_ft": 5000.0}
+    expected = density_altitude_ft(pressure_altitude_ft(5000.0, 29.9213), 0.094, 0.094)
+    assert one("density_altitude_highest_ft", **air, **sites) == pytest.approx(expected, abs=1.0)
 
 
 def test_dew_point_spread_c() -> None:

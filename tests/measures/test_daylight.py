@@ -289,15 +289,52 @@ def test_polar_day_and_polar_night() -> None:
     assert is_night_for_currency(68.0, 0.0, winter) == 1.0
 
 
-def test_a_day_shorter_than_an_hour_has_no_currency_night_around_it() -> None:
-    # The sun is up for some minutes around noon: an hour before and after it is neither side's night.
-    for tenth in range(660, 680):
-        events = sun_events(tenth / 10.0, 0.0, date(2026, 12, 21))
-        if events.sunrise and events.sunset and events.sunset - events.sunrise < timedelta(minutes=50):
-            for moment in (events.sunrise - timedelta(minutes=30), events.sunset + timedelta(minutes=30)):
-                assert is_night_for_currency(tenth / 10.0, 0.0, moment) == 0.0
-            return
-    raise AssertionError("no such day found")
+def site_with(shorter_than: timedelta, day: date, *, darkness: bool) -> tuple[float, SunEvents]:
+    """The first latitude going north whose daylight (or darkness) on a day is that short but not nothing."""
+    for tenth in range(600, 690):
+        events = sun_events(tenth / 10.0, 0.0, day)
+        if events.sunrise is None or events.sunset is None:
+            continue
+        light = events.sunset - events.sunrise
+        if (timedelta(days=1) - light if darkness else light) < shorter_than:
+            return tenth / 10.0, events
+    raise AssertionError("no such latitude found")
+
+
+def test_a_short_polar_day_has_no_currency_night_close_to_it() -> None:
+    latitude, events = site_with(timedelta(minutes=50), date(2026, 12, 21), darkness=False)
+    assert events.sunrise is not None
+    assert events.sunset is not None
+    # Five minutes off, the whole day lies inside the hour: the sun is down now, an hour ago and in an hour.
+    for gap in (5, 30):
+        before, after = events.sunrise - timedelta(minutes=gap), events.sunset + timedelta(minutes=gap)
+        assert is_night_for_lights(latitude, 0.0, after) == 1.0
+        assert np.asarray(is_night_for_currency(latitude, 0.0, [before, after])).tolist() == [0.0, 0.0]
+
+
+def test_a_summer_darkness_under_two_hours_holds_no_currency_night() -> None:
+    # 14 CFR 61.57(b): an hour after sunset is then less than an hour before sunrise.
+    latitude, events = site_with(timedelta(minutes=110), date(2026, 6, 21), darkness=True)
+    assert events.sunset is not None
+    midnight = events.sunset + timedelta(minutes=50)
+    assert is_night_for_lights(latitude, 0.0, midnight) == 1.0
+    assert is_night_for_currency(latitude, 0.0, midnight) == 0.0
+    noon = datetime(2026, 6, 21, 12, tzinfo=UTC)
+    assert minutes_to_night(latitude, 0.0, noon, "currency") == 1440.0
+    assert minutes_to_night(latitude, 0.0, noon, "lights") < 800.0
+
+
+def test_grazing_events_lie_on_their_limit() -> None:
+    """Near the polar circles the quick solution fails and the bracket takes over; what it gives must be a crossing."""
+    rng = np.random.default_rng(3)
+    latitude, longitude = rng.uniform(57.0, 75.0, 6000), rng.uniform(-180.0, 180.0, 6000)
+    near = datetime(2026, 1, 1, tzinfo=UTC).timestamp() + rng.uniform(0.0, 365.0, 6000) * 86_400.0
+    times = sun_event_times_s(latitude, longitude, near)
+    for name, limit in LIMITS.items():
+        moments = np.asarray(getattr(times, f"{name}_s"))
+        found = ~np.isnan(moments)
+        height = elevation_deg(latitude[found], longitude[found], moments[found])
+        assert np.abs(height - limit).max() < 1e-4, name
 
 
 def test_the_antimeridian_gives_the_same_sun_on_both_signs() -> None:

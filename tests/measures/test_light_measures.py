@@ -1,10 +1,12 @@
 """Registered measures of light against the sun events of the reference file (Skyfield with JPL DE421)."""
 
+from datetime import UTC, date, datetime
 from typing import Any
 
 import numpy as np
 import pytest
 
+from riskboard.measures.daylight import sun_events
 from tests.measures.columns_of import NAN, at, one
 from tests.measures.reference import topic
 
@@ -83,8 +85,10 @@ def test_currency_night_min() -> None:
     assert one("currency_night_min", **flight(EVENTS["sunset"], 90)) == close(30)
     assert one("currency_night_min", **flight(EVENTS["sunset"], 58)) == 0.0
     assert one("currency_night_min", **flight(EVENTS["sunrise"] - 100 * MINUTE, 90)) == close(40)
-    # A landing a few seconds inside still counts.
-    assert one("currency_night_min", **flight(EVENTS["sunset"], 60.08)) == pytest.approx(0.1)
+    # A landing two seconds inside would round to nothing, and still counts: the rule speaks of landings.
+    sunset = sun_events(35.1, -106.6, date(2026, 7, 4)).sunset
+    assert sunset is not None
+    assert one("currency_night_min", **flight(sunset.timestamp(), 60.0 + 2.0 / 60.0)) == pytest.approx(0.1)
 
 
 def test_moon_illumination_pct() -> None:
@@ -106,8 +110,6 @@ def test_moon_illumination_pct() -> None:
 
 
 def utc(seconds: float) -> Any:
-    from datetime import UTC, datetime  # noqa: PLC0415  - only here
-
     return datetime.fromtimestamp(seconds, UTC)
 
 
