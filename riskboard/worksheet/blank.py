@@ -34,7 +34,7 @@ def _asked(part: str, name: str, info: FactInfo) -> str:
         right = shape.right(info.unit)
     else:
         fields = ", ".join(f"{field}: {shape_of(shape.entry, field).right()}" for field in shape.entry.model_fields)
-        right = f"a list such as [{{...}}, {{...}}] of entries with {fields}; or none"
+        right = f"a list such as [{{...}}, {{...}}] of entries with {fields}; or 'none'"
     return f"{info.label}: {right}. {info.why}"
 
 

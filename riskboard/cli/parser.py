@@ -1,0 +1,148 @@
+"""Every command and option, as argparse sees them. Imports nothing of riskboard but its own small modules."""
+
+import argparse
+from typing import NoReturn
+
+from riskboard import __version__
+from riskboard.cli.status import Status
+from riskboard.cli.text import harmless
+
+__all__ = ["build_parser"]
+
+_ABOUT = """\
+Preflight go/no-go worksheet for a helicopter school. Without a command, the app opens in the browser.
+
+Go means: no listed reason to stop. It does not mean safe. The pilot in command decides and stays responsible; the
+flight manual and local regulations prevail; licensed maintenance staff judge airworthiness."""
+
+_FOOT = """\
+examples:
+  riskboard worksheet blank > my_flight.yaml
+  riskboard assess my_flight.yaml
+  riskboard policy explain my_policy.yaml
+
+environment:
+  RISKBOARD_DATABASE_URL  the school's store: a SQLite file, sqlite:///... or postgresql://user@host/name
+"""
+
+
+class _Parser(argparse.ArgumentParser):
+    """Repeats what was typed without the characters that a terminal obeys."""
+
+    def error(self, message: str) -> NoReturn:
+        self.print_usage(_Harmless())
+        self.exit(Status.bad_input, harmless(f"{self.prog}: {message}\n"))
+
+
+class _Harmless:
+    """Standard error, through :func:`harmless`."""
+
+    def write(self, text: str) -> object:
+        import sys  # noqa: PLC0415  - looked up when used, so that a test may replace it
+
+        return sys.stderr.write(harmless(text))
+
+
+def _statuses() -> str:
+    return "exit status:\n" + "\n".join(f"  {status.value:<4}{status.meaning}" for status in Status) + "\n"
+
+
+def _command(
+    commands: "argparse._SubParsersAction[_Parser]", name: str, handler: str, about: str, *shared: argparse.ArgumentParser
+) -> argparse.ArgumentParser:
+    parser = commands.add_parser(
+        name,
+        help=about,
+        description=about[:1].upper() + about[1:] + ".",
+        epilog=_statuses(),
+        parents=list(shared),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.set_defaults(handler=handler)
+    return parser
+
+
+def _family(
+    commands: "argparse._SubParsersAction[_Parser]", name: str, about: str
+) -> "argparse._SubParsersAction[_Parser]":
+    parser = commands.add_parser(name, help=about, description=about[:1].upper() + about[1:] + ".")
+    return parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+
+def _shared(option: str, **settings: object) -> argparse.ArgumentParser:
+    """An option that several commands have. Left out of the result when not given, so that no command undoes another."""
+    shared = argparse.ArgumentParser(add_help=False, argument_default=argparse.SUPPRESS)
+    shared.add_argument(option, **settings)  # type: ignore[arg-type]
+    return shared
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The parser of the whole command line."""
+    database = _shared("--database", metavar="FILE_OR_URL", help="the school's store; goes before the environment")
+    as_json = _shared("--json", action="store_true", help="print JSON, the same bytes for the same input")
+    parser = _Parser(
+        prog="riskboard",
+        description=_ABOUT,
+        epilog=_statuses() + "\n" + _FOOT,
+        parents=[database],
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"riskboard {__version__}")
+    parser.set_defaults(handler="serve:run", database=None, json=False)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
+    _assess(commands, database, as_json)
+    _command(commands, "measures", "measures:run", "list every measure that a policy may use", as_json)
+    _policy(commands)
+    _log(commands, database)
+    _command(
+        commands, "recheck", "log:recheck", "score every past decision again under its own stored policy", database
+    )
+    worksheet = _family(commands, "worksheet", "worksheet files")
+    _command(worksheet, "blank", "worksheets:blank", "print a worksheet file with every entry blank and explained")
+    return parser
+
+
+def _assess(
+    commands: "argparse._SubParsersAction[_Parser]", database: argparse.ArgumentParser, as_json: argparse.ArgumentParser
+) -> None:
+    about = "assess a worksheet file: the decision, its reasons, and what they rest on"
+    parser = _command(commands, "assess", "assess:run", about, database, as_json)
+    parser.add_argument("worksheet", metavar="WORKSHEET.yaml", help="the worksheet; - reads standard input")
+    parser.add_argument(
+        "--policy",
+        metavar="FILE_OR_ID",
+        help="a policy file or the id of a policy; without it the flight decides: the policy for student solo where it "
+        "is or may be one, the school's own otherwise (the shipped ones, or those of the --database)",
+    )
+    parser.add_argument(
+        "--at", metavar="TIME", help="moment of decision with its zone; default: the file's decided_at, else now"
+    )
+    parser.add_argument("--why", action="store_true", help="also print why each reason counts, and its source")
+    parser.add_argument("--all", action="store_true", help="also print the clauses that are clear or not in force")
+
+
+def _policy(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    family = _family(commands, "policy", "policy files")
+    base = argparse.ArgumentParser(add_help=False)
+    base.add_argument("file", metavar="FILE", help="the policy file")
+    base.add_argument(
+        "--base", metavar="FILE", action="append", default=[], help="a policy that it extends, if not a shipped one"
+    )
+    _command(family, "check", "policies:check", "check a policy file and report every problem with its place", base)
+    test = _command(
+        family, "test", "policies:test", "run a policy's cases and tests, and list changes that none would notice", base
+    )
+    test.add_argument("--strict", action="store_true", help="also fail when some change would go unnoticed")
+    _command(family, "explain", "policies:explain", "say in plain sentences what every clause of a policy does", base)
+    _command(family, "schema", "policies:schema", "print the JSON Schema of policy files, for an editor")
+
+
+def _log(commands: "argparse._SubParsersAction[_Parser]", database: argparse.ArgumentParser) -> None:
+    family = _family(commands, "log", "the risk log")
+    about = "verify the whole log; a cut tail shows only against a printed receipt"
+    verify = _command(family, "verify", "log:verify", about, database)
+    verify.add_argument("--receipt", metavar="CODE", help="code printed on a sheet: verify against that too")
+    show = _command(family, "show", "log:show", "list the records, or print one in full", database)
+    show.add_argument("seq", metavar="SEQ", type=int, nargs="?", help="number of one record")
+    export = _command(family, "export", "log:export", "write the log as JSON Lines", database)
+    export.add_argument("file", metavar="FILE", nargs="?", help="a new file; default: standard output")

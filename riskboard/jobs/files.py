@@ -1,0 +1,98 @@
+"""Worksheets and policies from files, without a store: the same choice of policy, the same engine."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from functools import cache
+from itertools import chain
+from pathlib import Path
+
+from riskboard import yaml_source
+from riskboard.assessment.assess import Assessment, assess
+from riskboard.assessment.facts import prepare
+from riskboard.jobs.office import Office, choose_policy, policy_book
+from riskboard.policy import load_policy
+from riskboard.policy.book import NoPolicyError, PolicyBook
+from riskboard.policy.load import Resolve
+from riskboard.policy.model import Policy
+from riskboard.shipped import policy_files
+from riskboard.worksheet.model import Worksheet
+
+__all__ = ["assess_worksheet", "read_policy_file", "shipped_book"]
+
+
+@cache
+def shipped_book() -> PolicyBook:
+    """The policies that come with riskboard."""
+    loaded: list[Policy] = []
+    for name, text in policy_files():
+        loaded.append(load_policy(text, name=name, resolve=_finder(loaded)))
+    return PolicyBook(tuple(loaded))
+
+
+def _finder(known: Sequence[Policy], *, shipped: bool = False) -> Resolve:
+    """Finds the text of an extended policy among the known ones, then, where asked, among the shipped ones."""
+
+    def find(policy_id: str, version: int) -> str:
+        for policy in chain(known, shipped_book().policies if shipped else ()):
+            if (policy.id, policy.version) == (policy_id, version):
+                return policy.text
+        raise LookupError(f"{policy_id} version {version}")
+
+    return find
+
+
+def read_policy_file(path: Path, *, bases: Iterable[Path] = ()) -> Policy:
+    """Read, check and flatten a policy file.
+
+    Args:
+        path: The file.
+        bases: Files of policies that it may extend, a base before those that extend it. The shipped ones are known.
+
+    Raises:
+        PolicyError: The file, or one of its bases, is refused; every problem says where it stands.
+        OSError: A file cannot be read.
+    """
+    known: list[Policy] = []
+    for file in (*bases, path):
+        known.append(load_policy(_text(file), name=file.name, resolve=_finder(known, shipped=True)))
+    return known[-1]
+
+
+def _text(path: Path) -> bytes:
+    with path.open("rb") as stream:
+        return stream.read(yaml_source.MAX_BYTES + 1)  # one more than is accepted: enough to refuse, never a huge file
+
+
+def assess_worksheet(
+    sheet: Worksheet,
+    at: datetime,
+    *,
+    policy: Policy | None = None,
+    policy_id: str | None = None,
+    office: Office | None = None,
+) -> Assessment:
+    """Assess a worksheet that is in no store.
+
+    Args:
+        sheet: The worksheet.
+        at: The moment of decision, aware.
+        policy: The policy to use.
+        policy_id: Id of the policy to use, among the school's published ones or the shipped ones; the version in force
+            at the moment of decision. With neither, the flight decides, as everywhere.
+        office: The school whose published policies count; None for the shipped ones.
+
+    Raises:
+        CannotAssessError: The worksheet cannot be true at that moment.
+        NoPolicyError: No such policy was in force then.
+    """
+    if policy is None:
+        book = shipped_book() if office is None else policy_book(office)
+        policy = choose_policy(book, sheet, at) if policy_id is None else _named(book, policy_id, at)
+    return assess(sheet, prepare(policy), at)
+
+
+def _named(book: PolicyBook, policy_id: str, at: datetime) -> Policy:
+    known = sorted({policy.id for policy in book.policies})
+    if policy_id not in known:
+        raise NoPolicyError(f"there is no file and no policy called {policy_id!r}; known policies: {', '.join(known)}")
+    return book.in_force(policy_id, at)
