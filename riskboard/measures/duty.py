@@ -78,11 +78,11 @@ def max_hours_in_24h(
 def max_hours_in_24h_rows(begins: Floats, ends: Floats) -> Floats:
     """:func:`max_hours_in_24h` for n people: UNIX s, (n, k), NaN padding anywhere.
 
-    The largest total is found in a window that ends where a block ends or begins where a block begins. Half a pair
-    makes the row unknown; overlapping blocks are counted twice (the worksheet refuses them).
+    The largest total is found in a window that ends where a block ends: a later end only gains while a block runs.
+    Half a pair makes the row unknown; overlapping blocks are counted twice (the worksheet refuses them).
     """
     half = np.any(np.isnan(begins) != np.isnan(ends), axis=1)
-    window_begins = np.concatenate([ends - _DAY_S, begins], axis=1)[:, :, None]
+    window_begins = (ends - _DAY_S)[:, :, None]
     inside = np.minimum(ends[:, None, :], window_begins + _DAY_S) - np.maximum(begins[:, None, :], window_begins)
     totals = np.sum(np.where(np.isnan(inside), 0.0, np.maximum(inside, 0.0)), axis=2)
     most = np.max(totals, axis=1, initial=0.0)

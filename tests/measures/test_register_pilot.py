@@ -10,8 +10,11 @@ from typing import Any
 
 import pytest
 
+from riskboard.measures.registry import evaluate
+from riskboard.worksheet.columns import to_columns
+from riskboard.worksheet.model import Worksheet
 from tests.measures.reference import Case, at_utc, day, known_day, params, topic
-from tests.measures.registered import measured, on_day
+from tests.measures.registered import FLIGHT, TAKE_OFF, measured, on_day
 
 WORST, BEST = -3650, 3650
 KINDS = {1: "first", 2: "second", 3: "third"}
@@ -51,6 +54,16 @@ def test_medical_days_left_d(case: Case) -> None:
     for blank in ("medical_kind", "medical_exam_on", "purpose"):
         value = measured("medical_days_left_d", **(facts | {blank: None}), **on_day(flight))
         assert unknown(value) or value == WORST
+
+
+def test_a_birth_after_the_examination_is_unknown_and_leaves_its_neighbour_alone() -> None:
+    facts = {"medical_kind": "second", "medical_exam_on": "2025-06-10", "born_on": "1990-02-03", "purpose": "rental"}
+    sheet = Worksheet().but(**FLIGHT, **facts)
+    columns = to_columns([sheet, sheet], TAKE_OFF - timedelta(hours=1))
+    columns["born_on"][0] = columns["medical_exam_on"][0] + 1
+    found = evaluate(columns, ["medical_days_left_d"])["medical_days_left_d"]
+    assert unknown(found[0])
+    assert found[1] == (date(2030, 6, 30) - date(2026, 5, 4)).days
 
 
 @pytest.mark.parametrize("case", params([*topic("rules", "basicmed"), *topic("rules_more", "basicmed")]))
