@@ -121,25 +121,19 @@ def _refuse_unseen(text: str, allowed: str = "") -> str:
     return text
 
 
-def _one_line(text: str) -> str:
-    return _refuse_unseen(text)
+# These look before the type is checked, because half a surrogate pair would be refused there in words of Unicode.
+def _one_line(value: Any) -> Any:
+    return _refuse_unseen(value.strip()) if isinstance(value, str) else value
 
 
-def _lines(text: str) -> str:
-    return _refuse_unseen(text, "\n")
+def _lines(value: Any) -> Any:
+    if not isinstance(value, str):
+        return value
+    return _refuse_unseen(value.replace("\r\n", "\n").replace("\t", " ").strip(), "\n")
 
 
-def _plain_spacing(value: Any) -> Any:
-    return value.replace("\r\n", "\n").replace("\t", " ") if isinstance(value, str) else value
-
-
-Text = Annotated[str, Field(strict=True, min_length=1, max_length=LONGEST_TEXT), AfterValidator(_one_line)]
+Text = Annotated[str, Field(strict=True, min_length=1, max_length=LONGEST_TEXT), BeforeValidator(_one_line)]
 """One line of text."""
 
-Note = Annotated[
-    str,
-    Field(strict=True, min_length=1, max_length=LONGEST_NOTE),
-    BeforeValidator(_plain_spacing),
-    AfterValidator(_lines),
-]
+Note = Annotated[str, Field(strict=True, min_length=1, max_length=LONGEST_NOTE), BeforeValidator(_lines)]
 """Text of several lines. Windows line ends become newlines and a tab one space."""

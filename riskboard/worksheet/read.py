@@ -35,6 +35,9 @@ _DECIMALS = 9
 _GREATEST_NUMBER = 10**15
 _LONGEST_NUMBER = 40
 
+_UNREADABLE = object()
+"""Stands for a value that no field may take; messages show the value given."""
+
 _Path = tuple[str | int, ...]
 
 
@@ -124,8 +127,8 @@ def _value(raw: Any, name: EntryName, shape: Shape) -> Any:
         return round(float(raw), _DECIMALS) + 0.0
     if shape.kind == "whole" and isinstance(raw, float) and raw.is_integer() and _is_number(raw):
         return int(raw)
-    if isinstance(raw, int) and not isinstance(raw, bool) and not _is_number(raw):
-        return shown(raw)
+    if isinstance(raw, bytes) or (isinstance(raw, int) and not isinstance(raw, bool) and not _is_number(raw)):
+        return _UNREADABLE  # bytes would pass for a word, and an endless number for a float
     return raw
 
 
