@@ -268,7 +268,10 @@ def _routes() -> Iterator[tuple[str, Facts]]:
         "turn_back_triggers": "Wind above 20 kt on the ground, or ceiling below 1,500 ft.",
         "reserve_min": 30,
     }
-    yield "larkfield-circuits", {"name": "Circuits at Larkfield", "duration_min": 60, "plan": _local_route() | circuits}
+    yield (
+        "larkfield-circuits",
+        {"name": "Circuits at Larkfield", "site": "larkfield", "duration_min": 60, "plan": _local_route() | circuits},
+    )
     area = {
         "exercise": "autorotation_power_recovery",
         "destination_name": "South practice area",
@@ -279,7 +282,10 @@ def _routes() -> Iterator[tuple[str, Facts]]:
         "turn_back_triggers": "Ceiling below 2,000 ft, visibility below 5 SM, or wind above 20 kt.",
         "reserve_min": 30,
     }
-    yield "south-area", {"name": "South practice area", "duration_min": 75, "plan": _local_route() | area}
+    yield (
+        "south-area",
+        {"name": "South practice area", "site": "larkfield", "duration_min": 75, "plan": _local_route() | area},
+    )
     ridge = {
         "exercise": "mountain_flight",
         "destination_name": "Corbel Ridge and back",
@@ -295,7 +301,10 @@ def _routes() -> Iterator[tuple[str, Facts]]:
         "turn_back_triggers": "Wind above 15 kt at the ridge, any cloud below the saddle, or less than 50 min fuel there.",
         "reserve_min": 30,
     }
-    yield "corbel-ridge", {"name": "Corbel Ridge and back", "duration_min": 95, "plan": _local_route() | ridge}
+    yield (
+        "corbel-ridge",
+        {"name": "Corbel Ridge and back", "site": "larkfield", "duration_min": 95, "plan": _local_route() | ridge},
+    )
 
 
 def school_documents(today: datetime) -> Iterator[tuple[str, str, Facts]]:

@@ -5,6 +5,7 @@ This package alone touches the store. It reads no clock: time and identity are p
 """
 
 from riskboard.jobs.briefing import Briefing, Start, begin_draft, brief, decide, save_entries
+from riskboard.jobs.drafting import choose, decoded, paste_report, plan_take_off, say, unsay
 from riskboard.jobs.office import (
     Office,
     Person,
@@ -51,8 +52,10 @@ __all__ = [
     "accept",
     "begin_draft",
     "brief",
+    "choose",
     "decide",
     "decline",
+    "decoded",
     "document",
     "documents",
     "export_log",
@@ -60,13 +63,17 @@ __all__ = [
     "load_demo_school",
     "log_entries",
     "open_office",
+    "paste_report",
     "people",
     "person",
+    "plan_take_off",
     "policy_for",
     "prepared_policy",
     "recheck",
     "request_sign_off",
     "save_entries",
+    "say",
     "school",
+    "unsay",
     "verify_log",
 ]

@@ -2,14 +2,15 @@
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from typing import Any
 
 from riskboard.assessment.assess import Assessment, CannotAssessError, assess
 from riskboard.assessment.facts import PreparedPolicy
 from riskboard.jobs.office import Office, document, policy_for
+from riskboard.ledger.errors import RevisionError
 from riskboard.ledger.store import Draft
 from riskboard.worksheet.checks import WorksheetProblem
 from riskboard.worksheet.model import SCHEMA, Worksheet
@@ -41,6 +42,9 @@ class Briefing:
         problems: What to mend; while there are any, nothing is decided.
         assessment: The decision with its reasons, or None while there are problems.
         pilot_id: Pilot in command, if chosen.
+        start: The stored facts it was started from.
+        said: Quick answers given: set -> statements said.
+        pasted: The weather text as pasted, with ``seen_at`` and whether it is ``used``; empty when none was.
     """
 
     draft_id: str
@@ -50,6 +54,9 @@ class Briefing:
     problems: tuple[WorksheetProblem, ...]
     assessment: Assessment | None
     pilot_id: str
+    start: Start = field(default_factory=Start)
+    said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    pasted: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def digest(self) -> str:
@@ -62,7 +69,10 @@ def digest_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-_FROM_INSTRUCTOR = (
+_TRIES = 8
+"""How often a save starts over when others save the same draft at the same time."""
+
+FROM_INSTRUCTOR = (
     "instructor_name",
     "instructor_experience_on",
     "instructor_period_ends_on",
@@ -72,14 +82,14 @@ _FROM_INSTRUCTOR = (
 )
 
 
-def _stored_facts(office: Office, start: Start) -> Iterator[tuple[str, Mapping[str, Any], str]]:
+def stored_facts(office: Office, start: Start) -> Iterator[tuple[str, Mapping[str, Any], str]]:
     """(part, facts, since when they count) from the documents a draft starts from."""
     if start.pilot_id:
         flier = document(office, "person", start.pilot_id)
         yield "pilot", flier["pilot"] | {"pilot_name": flier["name"]}, flier["as_of"]
     if start.instructor_id:
         teacher = document(office, "person", start.instructor_id)
-        taught = {name: teacher["pilot"][name] for name in _FROM_INSTRUCTOR if name in teacher["pilot"]}
+        taught = {name: teacher["pilot"][name] for name in FROM_INSTRUCTOR if name in teacher["pilot"]}
         yield "pilot", taught | {"instructor_name": teacher["name"]}, teacher["as_of"]
     if start.aircraft_id:
         aircraft = document(office, "aircraft", start.aircraft_id)
@@ -106,10 +116,11 @@ def begin_draft(office: Office, draft_id: str, start: Start, *, at: datetime) ->
         LedgerError: The draft cannot be saved.
     """
     data: dict[str, Any] = {"schema": SCHEMA, "clocks": {}}
-    for part, stored, as_of in _stored_facts(office, start):
+    for part, stored, as_of in stored_facts(office, start):
         data.setdefault(part, {}).update(stored)
         data["clocks"].update({name: {"true_at": as_of, "typed_at": as_of} for name in stored})
-    text = json.dumps({"pilot_id": start.pilot_id or "", "data": data}, ensure_ascii=False)
+    kept = {"pilot_id": start.pilot_id or "", "start": asdict(start), "data": data}
+    text = json.dumps(kept, ensure_ascii=False)
     return office.store.save_draft(draft_id, text, owner=start.pilot_id or "", at=at, revision=0)
 
 
@@ -127,15 +138,43 @@ def save_entries(office: Office, draft_id: str, part: str, entries: Mapping[str,
         KeyError: There is no such draft.
         LedgerError: The draft cannot be saved.
     """
-    draft, kept = draft_of(office, draft_id)
-    data = kept["data"]
+    return change_draft(office, draft_id, lambda kept: put_entries(kept["data"], part, entries, at), at=at)
+
+
+def change_draft(office: Office, draft_id: str, change: Callable[[dict[str, Any]], None], *, at: datetime) -> Draft:
+    """Change what a draft keeps, and save it. Where somebody saved in between (a second tab), change theirs instead.
+
+    Args:
+        office: The school.
+        draft_id: The draft.
+        change: Changes what the draft keeps, in place; may run more than once, each time on the newest save.
+        at: Now.
+
+    Raises:
+        KeyError: There is no such draft.
+        LedgerError: The draft cannot be saved.
+    """
+    for last in (*[False] * (_TRIES - 1), True):
+        draft, kept = draft_of(office, draft_id)
+        change(kept)
+        text = json.dumps(kept, ensure_ascii=False)
+        owner = kept["pilot_id"] or draft.owner  # the store refuses to hand a worksheet from one pilot to another
+        try:
+            return office.store.save_draft(draft_id, text, owner=owner, at=at, revision=draft.revision)
+        except RevisionError:
+            if last:
+                raise
+    raise AssertionError("the last try saves or raises")
+
+
+def put_entries(data: dict[str, Any], part: str, entries: Mapping[str, Any], at: datetime) -> None:
+    """Put entries into a draft's data, with the time at which they were typed."""
     data[part] = {**data.get(part, {}), **entries}
     moment = iso(at)
     clocks = data.setdefault("clocks", {})
     # Weather was true when it was observed, which the observation time says; everything else when it was typed.
     own = {"typed_at": moment} if part == "weather" else {"true_at": moment, "typed_at": moment}
     clocks.update(dict.fromkeys(entries, own))
-    return office.store.save_draft(draft_id, json.dumps(kept, ensure_ascii=False), owner=draft.owner, at=at)
 
 
 def draft_of(office: Office, draft_id: str) -> tuple[Draft, dict[str, Any]]:
@@ -177,4 +216,15 @@ def brief(office: Office, draft_id: str, *, at: datetime) -> Briefing:
     assessment = None
     if not problems:
         assessment, problems = decide(policy_for(office, sheet, at), sheet, at)
-    return Briefing(draft_id, draft.revision, kept["data"], sheet, problems, assessment, kept["pilot_id"])
+    return Briefing(
+        draft_id,
+        draft.revision,
+        kept["data"],
+        sheet,
+        problems,
+        assessment,
+        kept["pilot_id"],
+        start=Start(**kept.get("start", {})),
+        said={key: tuple(said) for key, said in kept.get("said", {}).items()},
+        pasted=kept.get("pasted", {}),
+    )

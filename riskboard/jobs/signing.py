@@ -203,6 +203,7 @@ def _intent(
     body: dict[str, Json] = {
         "draft": {"id": seen.draft_id, "revision": seen.revision},
         "entries": dict(seen.data),
+        "said": {key: list(said) for key, said in seen.said.items()},
         "worksheet": worksheet,
         "worksheet_digest": digest_of(_plain_json(worksheet)),
         "assessment": None if shown is None else shown.as_data(),

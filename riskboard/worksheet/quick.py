@@ -2,8 +2,8 @@
 
 A set is a question ("Which of these are true?") with plain statements. Answering it fills every entry behind it: what
 is ticked, and what is not. INVARIANT: an entry gets the worst value that fits what was said, never a better one ("not
-more than 4 h ago" becomes exactly 4 h ago); where what was said leaves the entry open at its bad end, the entry stays blank,
-which never scores better than the worst. Nothing is answered before the person touches the set.
+more than 4 h ago" becomes exactly 4 h ago); where what was said leaves the entry open at its bad end, the entry stays
+blank, which never scores better than the worst. Nothing is answered before the person touches the set.
 """
 
 from collections.abc import Callable, Collection, Mapping
@@ -15,7 +15,10 @@ from riskboard.words import NONE, Medicines, Purpose, Turbulence
 from riskboard.worksheet.model import Worksheet
 from riskboard.worksheet.typed_times import iso_utc
 
-__all__ = ["QUICK_SETS", "QuickSet", "Statement", "answer_entries", "quick_set_of"]
+__all__ = ["MISREAD", "QUICK_SETS", "QuickSet", "Statement", "answer_entries", "quick_set_of"]
+
+MISREAD = "misread"
+"""Of the weather set: the decoded report is not right, and none of it is to be used."""
 
 Rule = Callable[[Worksheet, datetime], Mapping[str, Any]]
 """Entries, as plain data, given the worksheet as it stands and the moment of the answer. None blanks an entry."""
@@ -162,10 +165,11 @@ _PREPARED = QuickSet(
 _BEYOND = QuickSet(
     "beyond",
     "weather",
-    "Beyond the report: which of these are true?",
+    "Compare with the report and look beyond it: which of these are true?",
     "none",
     "None of these",
     (
+        Statement(MISREAD, "A value above was read wrongly", (), _is(), _is()),
         _told_exactly("far", "Station more than 5 NM away", "station_distance_nm", _is(station_distance_nm=5)),
         Statement(
             "route",

@@ -1,7 +1,6 @@
 """Times as people type them at a desk: "22:30", "2230-0630, 23-7", in the zone of the place. Pure; now is passed in."""
 
 import re
-from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -84,7 +83,7 @@ def moment_from_text(typed: str, *, at: datetime, zone: ZoneInfo, ahead: bool) -
     return find(at, _clock(plain[1], plain[2], text), zone)
 
 
-def sleeps_from_text(typed: str, *, at: datetime, zone: ZoneInfo) -> list[Mapping[str, str]]:
+def sleeps_from_text(typed: str, *, at: datetime, zone: ZoneInfo) -> list[dict[str, str]]:
     """Read sleeps from "22:30-06:30, 23-7": the latest first, then the one before, naps too.
 
     Each sleep ends at the last such time before the next one begins (the latest: before now), so no dates are typed.
