@@ -79,9 +79,9 @@ def _band_findings(factor: Factor, measure: Measure, path: Path) -> Iterator[Fin
     for position, (before, after) in enumerate(itertools.pairwise(bounds), 1):
         if (after <= before) if factor.ascending else (after >= before):
             order = "rise" if factor.ascending else "fall"
-            message = f"bounds must {order} from band to band, best band first: {after:.15g} follows {before:.15g}"
-            side = "above" if factor.ascending else "below"
-            yield Finding((*path, "bands", position, word), message, f"{after:.15g}", f"{side} {before:.15g}")
+            allowed = f"{'above' if factor.ascending else 'below'} {before:.15g}"
+            message = f"bounds must {order}, best band first: {after:.15g} follows {before:.15g}; allowed: {allowed}"
+            yield Finding((*path, "bands", position, word), message, f"{after:.15g}", allowed)
 
 
 def _points_findings(factor: Factor, measure: Measure, path: Path) -> Iterator[Finding]:

@@ -38,11 +38,12 @@ def _level_order_findings(better: Level, worse: Level) -> Iterator[Finding]:
         )
         yield Finding((*path, "decision"), message, worse.decision.name, f"{better.decision.name} or worse")
     if better.up_to is not None and worse.up_to is not None and worse.up_to <= better.up_to:
-        message = f"up_to must rise from level to level: {worse.up_to} follows {better.up_to}"
+        message = f"up_to must rise: {worse.up_to} follows {better.up_to}; allowed: above {better.up_to}"
         yield Finding((*path, "up_to"), message, str(worse.up_to), f"above {better.up_to}")
     if better.valid_min is not None and worse.valid_min is not None and worse.valid_min > better.valid_min:
-        message = f"a worse level is never valid longer: {worse.valid_min} min follows {better.valid_min} min"
-        yield Finding((*path, "valid_min"), message, str(worse.valid_min), f"at most {better.valid_min}")
+        most = f"at most {better.valid_min}"
+        message = f"a worse level is never valid longer: {worse.valid_min} follows {better.valid_min}; allowed: {most}"
+        yield Finding((*path, "valid_min"), message, str(worse.valid_min), most)
 
 
 def _one_level_findings(level: Level, *, last: bool) -> Iterator[Finding]:

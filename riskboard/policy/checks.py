@@ -79,9 +79,9 @@ def _name_findings(policy: Policy) -> Iterator[Finding]:
     for section, name in named:
         if name in seen:
             message = f"the name {name!r} is already used under {seen[name]}; every clause has a name of its own"
-            yield Finding(
-                (section, name, "name"), message, name, "another name", at_key=section in {"factors", "limits"}
-            )
+            mapped = section in {"factors", "limits"}
+            path: Path = (section, name) if mapped else (section, name, "name")
+            yield Finding(path, message, name, "another name", at_key=mapped)
         else:
             seen[name] = section
 

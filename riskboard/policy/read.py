@@ -37,13 +37,15 @@ class Entry:
 def listed(words: Iterable[str]) -> str:
     """Words for an error message; a long list is cut."""
     all_words = list(words)
+    if len(all_words) > _MOST_WORDS_SHOWN:
+        all_words.sort()
     shown = ", ".join(all_words[:_MOST_WORDS_SHOWN])
     return shown if len(all_words) <= _MOST_WORDS_SHOWN else f"{shown}, ... ({len(all_words)} in all)"
 
 
 def suggestion(word: str, known: Iterable[str]) -> str:
     """The end of a sentence about a word that is not known: the nearest known one, or the list."""
-    words = sorted(known)
+    words = list(known)
     near = nearest(word, words)
     return f"did you mean {near}?" if near is not None else f"allowed: {listed(words)}"
 
@@ -139,7 +141,8 @@ def _choice(reader: Reader, kind: schema.Choice, node: Node) -> str | None:
         reader.wrong(node, f"one of {listed(kind.words)}")
         return None
     if node.value not in kind.words:
-        reader.word(_at(node), node.value, kind.words, "word that is allowed here")
+        message = f"{node.value!r} is not allowed here; {suggestion(node.value, kind.words)}"
+        reader.problem(_at(node), message, node.value, listed(kind.words))
     return node.value
 
 
@@ -229,7 +232,8 @@ def _map(reader: Reader, kind: schema.MapOf, node: Node) -> dict[str, Any]:
         reader.problem(_at(node), f"at least {kind.at_least} is needed here")
     for key in node.value:
         if kind.words and key not in kind.words:
-            reader.word(node.keys[key], key, kind.words, "word that is allowed here")
+            message = f"{key!r} is not allowed here; {suggestion(key, kind.words)}"
+            reader.problem(node.keys[key], message, key, listed(kind.words))
         elif kind.name.pattern and (len(key) > kind.name.longest or not re.fullmatch(kind.name.pattern, key)):
             what = f"{kind.name.what}, at most {kind.name.longest}"
             reader.problem(node.keys[key], f"{key[:60]!r} is no name: {what}", key[:60], what)
