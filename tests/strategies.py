@@ -1,10 +1,9 @@
 """Generated worksheets, for every property that is promised about any worksheet.
 
-Each worksheet is possible: no contradiction, neither in itself nor at the moment of decision. It holds blanks, answers of
-"none", values at their bounds, and texts that a careless reader would take for something else.
+Each worksheet is possible: no contradiction, neither in itself nor at the moment of decision. It holds blanks, answers
+of "none", values at their bounds, and texts that a careless reader would take for something else.
 """
 
-from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from typing import Any
@@ -29,7 +28,8 @@ _ZONES = ("UTC", "America/Denver", "Asia/Kathmandu", "Pacific/Auckland", "Europe
 # What a careless reader takes for a truth value, a number, a time, a comment or a map.
 _TRICKY = (
     "no", "yes", "true", "null", "~", "12:30", "010", "1e3", "0x1F", "2026-05-04", "2026-05-04T14:30Z", "a: b", "- a",
-    "# a", 'a "b"', "back\\slash", "{a}", "[a]", "&a", "*a", "!a", "|", ">", "%", "@", "'", "none at all", "Zoë Łuk", "飛行",
+    "# a", 'a "b"', "back\\slash", "{a}", "[a]", "&a", "*a", "!a", "|", ">", "%", "@", "'", "none at all", "Zoë Łuk",
+    "飛行",
 )  # fmt: skip
 _LETTERS = st.characters(categories=("L", "N", "P", "S"), exclude_characters="\u200b")
 
@@ -136,7 +136,7 @@ def _plain_value(model: type[BaseModel], name: str, shape: Shape) -> st.SearchSt
         return _day(model, name)
     if shape.kind in {"text", "note"}:
         return _text(shape.longest or 1, lines=shape.kind == "note")
-    kinds: Mapping[str, st.SearchStrategy[Any]] = {
+    kinds: dict[str, st.SearchStrategy[Any]] = {
         "flag": st.booleans(),
         "choice": st.sampled_from(shape.words or ("",)),
         "instant": _future() if name in _FUTURE_INSTANTS else _past(),

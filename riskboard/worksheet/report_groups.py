@@ -40,7 +40,7 @@ FORMS: Mapping[str, re.Pattern[str]] = {
         "time": rf"{_D}{{6}}Z",
         "wind": rf"(?:{_D}{{3}}|VRB){_D}{{2,3}}(?:G{_D}{{2,3}})?(?:KT|MPS|KMH)",
         "wind_beyond": rf"(?:{_D}{{3}}|VRB)(?:P{_D}{{2,3}}(?:GP?{_D}{{2,3}})?|{_D}{{2,3}}GP{_D}{{2,3}})(?:KT|MPS|KMH)",
-        "wind_missing": rf"(?:///|{_D}{{3}})(?://|{_D}{{2}})(?:KT|MPS|KMH)|/////",
+        "wind_missing": rf"(?:///|{_D}{{3}})(?://|{_D}{{2}})(?:KT|MPS|KMH)",
         "varying": rf"{_D}{{3}}V{_D}{{3}}",
         "visibility": rf"CAVOK|{_D}{{4}}(?:NDV)?|P?{_D}{{1,2}}SM|(?:[PM]|{_D}{{1,2}} )?{_D}/{_D}{{1,2}}SM",
         "visibility_sector": rf"{_D}{{4}}(?:N|NE|E|SE|S|SW|W|NW)",

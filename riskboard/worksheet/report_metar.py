@@ -112,8 +112,13 @@ def read_metar(groups: list[str], seen_at: datetime) -> MetarReading:
         reading.problems.append(
             f"Not read: {quoted(body.strange)}. Answers that rest on nothing else being reported are left blank."
         )
-    used = {group for _, group in reading.entries.values()}
-    reading.unread += [group for group in remarks if group not in used]
+    # INVARIANT: every group has fed an entry or is shown as unread.
+    used = {part for _, group in reading.entries.values() for part in (group, *group.split())}
+    reading.unread += [
+        group
+        for group in (*rest, *remarks)
+        if group not in used and group not in reading.unread and group not in {"AUTO", "COR"}
+    ]
     return reading
 
 

@@ -1,12 +1,14 @@
 """Every contradiction, in the worksheet itself and against the clock, by itself."""
 
+# ruff: noqa: E501  - the rows of a table are read across, one case a line
+
 from datetime import date, datetime, timedelta
 from typing import Any
 
 import pytest
 
 from riskboard.worksheet import PARTS, clock_contradictions, partial_worksheet, read_worksheet
-from riskboard.worksheet.checks import _PAST_DAYS, _PAST_INSTANTS, _ORDERED
+from riskboard.worksheet.checks import _ORDERED, _PAST_DAYS, _PAST_INSTANTS
 from tests.strategies import DECIDED_AT
 
 TODAY = date(2026, 5, 4)
@@ -147,7 +149,10 @@ def test_other_things_that_have_not_come(data: dict[str, Any], field: str, words
 
 def test_dates_that_lie_ahead_by_nature_are_fine() -> None:
     ahead = {"instructor_period_ends_on": date(2027, 5, 31)}
-    due = {"inspections": [{"name": "x", "due_on": date(2027, 1, 1)}], "open_defects": [{"text": "x", "deferred_until": date(2027, 1, 1)}]}
+    due = {
+        "inspections": [{"name": "x", "due_on": date(2027, 1, 1)}],
+        "open_defects": [{"text": "x", "deferred_until": date(2027, 1, 1)}],
+    }
     assert clock_problems({"pilot": ahead, "aircraft": due, "plan": {"take_off_at": DECIDED_AT}}) == []
 
 

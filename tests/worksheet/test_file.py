@@ -54,14 +54,14 @@ def test_the_schema_is_needed() -> None:
 
 
 def test_a_list_is_no_worksheet() -> None:
-    with pytest.raises(WorksheetError, match="w.yaml:1:1: a worksheet is a map"):
+    with pytest.raises(WorksheetError, match=r"w\.yaml:1:1: a worksheet is a map"):
         read_worksheet_text("- a\n", name="w.yaml")
 
 
 def test_a_file_is_read_by_its_name(tmp_path: Path) -> None:
     path = tmp_path / "sheet.yaml"
     path.write_text(HEAD + "weather:\n  wind_kt: 500\n", encoding="utf-8")
-    with pytest.raises(WorksheetError, match="sheet.yaml:3:3"):
+    with pytest.raises(WorksheetError, match=r"sheet\.yaml:3:3"):
         read_worksheet_file(path)
 
 

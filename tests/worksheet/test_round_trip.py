@@ -87,7 +87,7 @@ def test_seconds_and_their_parts_survive_yaml() -> None:
 
 def test_a_computed_number_that_yaml_cannot_hold_is_refused_not_rounded() -> None:
     sheet = Worksheet.model_validate({"weather": {"altimeter_inhg": 29.910000000000004}})
-    with pytest.raises(ValueError, match="altimeter_inhg .* more than 15 digits"):
+    with pytest.raises(ValueError, match=r"altimeter_inhg .* more than 15 digits"):
         worksheet_yaml(sheet)
 
 
