@@ -190,7 +190,16 @@ class Database:
         """A connection outside any transaction, with the turn taken: for VACUUM and settings of the file."""
         options: dict[str, Any] = {_BEGIN: ""} if self.is_sqlite else {"isolation_level": "AUTOCOMMIT"}
         with translated(self.place), self._turn_taken(), self.engine.connect() as connection:
-            yield connection.execution_options(**options)
+            bare = connection.execution_options(**options)
+            if self.is_sqlite:
+                yield bare
+                return
+            # A reader may hold a table for long: whoever rebuilds it must not wait for ever, nor make others wait.
+            bare.exec_driver_sql(f"SET lock_timeout = {int(self.lock_timeout_s * 1000)}")
+            try:
+                yield bare
+            finally:
+                bare.exec_driver_sql("RESET lock_timeout")
 
     def close(self) -> None:
         """Close all connections."""

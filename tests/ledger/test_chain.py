@@ -114,6 +114,10 @@ def take_a_body(log: Log) -> Log:
     return [*log[:3], without_body(log[3]), *log[4:]]
 
 
+def swap_two_and_rewrite_the_earlier(log: Log) -> Log:
+    return [*log[:3], log[4], with_header(log[3], b"Wren", b"Wron", rehash=True), *log[5:]]
+
+
 def make_a_header_unreadable(log: Log) -> Log:
     return [*log[:3], replace(log[3], header_bytes=b"\xff\xfe"), *log[4:]]
 
@@ -152,6 +156,7 @@ TAMPERING: list[tuple[Callable[[Log], Log], list[tuple[FindingKind, int]]]] = [
     (repeat_one, [(K.REORDERED, 4)]),
     (add_a_branch, [(K.FORKED, 4)]),
     (take_a_body, [(K.BODY_ABSENT, 4)]),
+    (swap_two_and_rewrite_the_earlier, [(K.REORDERED, 4), (K.CHANGED_HEADER, 4)]),
     (make_a_header_unreadable, [(K.UNREADABLE, 4)]),
     (write_in_a_newer_format, [(K.UNREADABLE, 4)]),
     (put_in_a_record_of_another_log, [(K.FOREIGN, 9)]),

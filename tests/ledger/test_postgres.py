@@ -59,6 +59,14 @@ def test_a_stray_statement_is_refused_by_the_database(kept: SqlStore, owner: Eng
     assert kept.verify(receipt) == []
 
 
+def test_an_erasure_opens_the_way_for_the_bodies_it_names_and_no_others(kept: SqlStore, owner: Engine) -> None:
+    done = kept.erase(intent(50, kind="erased", body={}), [2])
+    for number in (1, 3, 5):
+        with pytest.raises(IntegrityError, match="append-only"), owner.begin() as connection:
+            connection.exec_driver_sql(f"DELETE FROM entry_body WHERE seq = {number}")  # noqa: S608 - a number
+    assert kept.verify(done.receipt) == []
+
+
 def test_a_role_that_does_not_own_the_tables_can_work_and_cannot_change_the_log(
     kept: SqlStore, owner: Engine, postgres_url: str, opener: Opener
 ) -> None:

@@ -155,6 +155,9 @@ def test_a_cut_tail_is_found_with_a_receipt_and_only_then(file: Path, kept: tupl
         """INSERT OR REPLACE INTO entry
             SELECT 9, (SELECT digest FROM entry WHERE seq = 8), printf('%064d', 2), event_id, kind, subject, header
             FROM entry WHERE seq = 4""",
+        """INSERT OR REPLACE INTO entry
+            SELECT 9, (SELECT digest FROM entry WHERE seq = 8), digest, 'new', kind, subject, header
+            FROM entry WHERE seq = 4""",
         "INSERT OR REPLACE INTO entry_body SELECT seq, salt, x'7b7d' FROM entry_body WHERE seq = 8",
         "INSERT INTO entry_body SELECT 3, salt, content FROM entry_body WHERE seq = 4",
         "UPDATE policy_text SET content = x'00'",
@@ -176,6 +179,19 @@ def test_a_stray_statement_is_refused_by_the_database(
         bare.execute(statement)
     bare.close()
     assert store.verify(receipt) == []
+
+
+def test_an_erasure_opens_the_way_for_the_bodies_it_names_and_no_others(
+    file: Path, kept: tuple[SqlStore, Receipt]
+) -> None:
+    store, _ = kept
+    done = store.erase(intent(50, kind="erased", body={}), [4])
+    bare = sqlite3.connect(file)
+    for number in (1, 5, 9):
+        with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+            bare.execute(f"DELETE FROM entry_body WHERE seq = {number}")
+    bare.close()
+    assert store.verify(done.receipt) == []
 
 
 def test_columns_must_agree_with_the_header(file: Path, kept: tuple[SqlStore, Receipt]) -> None:
@@ -222,6 +238,23 @@ def test_nothing_erased_stands_anywhere_in_the_files(file: Path, opener: Opener)
     assert holding(file.parent) == []
     assert store.places_holding(SECRET) == []
     assert store.verify(done.receipt) == []
+
+
+def test_what_another_tool_left_in_free_places_goes_with_the_next_erasure(file: Path, opener: Opener) -> None:
+    store = opener(file)
+    store.append(intent(1))
+    bare = sqlite3.connect(file)
+    bare.execute("PRAGMA secure_delete = OFF")
+    for number in range(50):
+        row = (str(number), "Wren Adair", f'"{SECRET} {"filler " * 100}"', 1, "2026-03-01T12:00:00Z")
+        bare.execute("INSERT INTO draft VALUES (?, ?, ?, ?, ?)", row)
+    bare.execute("DELETE FROM draft")
+    bare.commit()
+    bare.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    bare.close()
+    assert holding(file.parent) == ["log.sqlite3"]
+    assert store.erase(intent(50, kind="erased", body={}), [2]).scrubbed
+    assert holding(file.parent) == []
 
 
 def test_a_draft_that_is_deleted_without_an_erasure_is_overwritten_too(file: Path, opener: Opener) -> None:

@@ -7,7 +7,9 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from riskboard.ledger import errors
+from riskboard.ledger import erasure as erasing
+from riskboard.ledger import errors, sql
+from riskboard.ledger.entry import Header
 from riskboard.ledger.jsonl import export, read_export
 from riskboard.ledger.receipt import Receipt, receipt_for
 from riskboard.ledger.sql import SqlStore
@@ -187,6 +189,41 @@ def test_a_body_that_is_gone_and_an_erasure_itself_cannot_be_erased(store: SqlSt
         store.erase(intent(51, **erasure()), [2])
     with pytest.raises(errors.ErasureRefusedError, match="'erased', which must stay"):
         store.erase(intent(51, **erasure()), [3])
+
+
+def test_the_database_itself_keeps_the_opening_record_and_the_erasures(store: SqlStore) -> None:
+    store.append(intent(1))
+    store.erase(intent(50, **erasure()), [2])
+    for number in (1, 3):
+        # Past the program's own check: an entry that names what must stay.
+        named = erasing.signed_intent(intent(60, **erasure()), [number])
+        with (  # noqa: PT012 - the whole transaction is refused
+            pytest.raises(errors.NotWrittenError, match="append-only"),
+            store._database.writing() as connection,
+        ):
+            sql._found_or_appended(connection, named, store.place)
+            erasing.delete_rows(connection, [number], ())
+    assert store.head().size == 3
+    assert store.verify() == []
+
+
+def test_an_erasure_while_somebody_verifies_is_no_finding_and_does_not_hang(
+    opener: Opener, where: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("riskboard.ledger.sql._BATCH", 2)
+    store = opener(where, lock_timeout_s=0.2)
+    for number in range(1, 6):
+        store.append(intent(number))
+    scrubbed: list[bool] = []
+
+    def meanwhile(header: Header, _body: object) -> None:
+        if header.seq == 4:
+            scrubbed.append(store.erase(intent(50, **erasure()), [2]).scrubbed)
+
+    assert store.verify(authorised=meanwhile) == []
+    assert scrubbed == [False]  # the reader's view still held the old text, and the erasure said so
+    assert store.erase(intent(50, **erasure()), [2]).scrubbed
+    assert store.verify() == []
 
 
 # Moving a log

@@ -17,14 +17,14 @@ WRITERS = 4
 ENTRIES = 40
 
 
-def start(where: str, name: str, count: int) -> "subprocess.Popen[str]":
-    command = [sys.executable, "-m", "tests.ledger.writer_process", where, name, str(count)]
+def start(where: str, name: str, count: int, *options: str) -> "subprocess.Popen[str]":
+    command = [sys.executable, "-m", "tests.ledger.writer_process", where, name, str(count), *options]
     return subprocess.Popen(command, cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
 
 
-def start_all(where: str, count: int) -> "list[subprocess.Popen[str]]":
+def start_all(where: str, count: int, *options: str) -> "list[subprocess.Popen[str]]":
     """Start the writers on a store that none of them finds made, and let them go at the same moment."""
-    writers = [start(where, f"writer{number}", count) for number in range(WRITERS)]
+    writers = [start(where, f"writer{number}", count, *options) for number in range(WRITERS)]
     for writer in writers:
         assert writer.stdout is not None
         assert writer.stdout.readline() == "ready\n"
@@ -56,9 +56,10 @@ def assert_one_chain(store: SqlStore) -> list[str]:
     return [entry.header.event_id for entry in entries[1:]]
 
 
-def test_four_writers_make_one_chain_and_lose_nothing(where: str, opener: Opener) -> None:
+@pytest.mark.parametrize("options", [[], ["unqueued"]], ids=["queued", "unqueued"])
+def test_four_writers_make_one_chain_and_lose_nothing(where: str, opener: Opener, options: list[str]) -> None:
     acknowledged: list[str] = []
-    for writer in start_all(where, ENTRIES):
+    for writer in start_all(where, ENTRIES, *options):
         lines = finish(writer)
         assert writer.returncode == 0
         assert lines[-1].startswith("longest ")
