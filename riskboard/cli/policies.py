@@ -5,11 +5,13 @@ from argparse import Namespace
 from pathlib import Path
 
 from riskboard.assessment.clauses import clauses_in_words, policy_in_words
+from riskboard.assessment.trial import PolicyTrials
 from riskboard.cli.refusals import refusals
 from riskboard.cli.status import Status
 from riskboard.cli.text import say, say_json, wrapped
 from riskboard.jobs.files import read_policy_file
 from riskboard.policy import Policy
+from riskboard.policy.trials import run_trials
 
 __all__ = ["check", "explain", "schema", "test"]
 
@@ -26,6 +28,31 @@ def check(options: Namespace) -> Status:
     say(f"{policy.id} version {policy.version} is sound: {clauses} clauses, {len(policy.tests)} tests.")
     say(f"digest {policy.digest}")
     return Status.fine
+
+
+def test(options: Namespace) -> Status:
+    """Run cases and tests, and list the small changes that none of them would notice."""
+    policy = _read(options)
+    report = run_trials(policy, PolicyTrials(policy))
+    for problem in report.case_problems:
+        say(f"case: {problem}")
+    for result in report.tests:
+        for problem in result.problems:
+            say(f"test {result.name!r} (line {result.line}): {problem}")
+    failed = sum(not result.passed for result in report.tests)
+    say(f"{report.cases} cases, {len(report.case_problems)} wrong; {len(report.tests)} tests, {failed} failed.")
+    if not report.passed:
+        say("Small changes were not tried: first mend the above.")
+        return Status.found
+    noticed = report.noticed_by_cases + report.noticed_by_tests
+    say(
+        f"{noticed} small changes noticed ({report.noticed_by_cases} by cases, {report.noticed_by_tests} by tests), "
+        f"{report.refused} refused at load, {len(report.unnoticed)} not noticed by anything"
+        + (":" if report.unnoticed else ".")
+    )
+    for words in report.words:
+        say(wrapped(words, first="  ", rest="    "))
+    return Status.found if report.unnoticed and options.strict else Status.fine
 
 
 def explain(options: Namespace) -> Status:

@@ -1,0 +1,111 @@
+"""How the tests of a policy, and of thousands of small changes of it, are assessed: all tests in one call of the engine.
+
+The flights of the tests stay the same while the policy changes, so their facts are worked out once.
+"""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+
+from riskboard.assessment.engine import Facts, Scores, score
+from riskboard.measures.registry import MEASURES, evaluate, evaluate_guards, load_all
+from riskboard.policy.check_tests import changed
+from riskboard.policy.compiled import compile_policy
+from riskboard.policy.model import Policy
+from riskboard.policy.trials import Outcome
+from riskboard.words import Decision, Guard
+from riskboard.worksheet.columns import expire_weather, to_columns
+from riskboard.worksheet.model import Worksheet
+from riskboard.worksheet.read import read_worksheet
+
+__all__ = ["PolicyTrials"]
+
+_Key = tuple[int, int]
+
+
+class PolicyTrials:
+    """Assesses the tests of one policy, under that policy and under changes of it. Give it to ``run_trials``."""
+
+    def __init__(self, policy: Policy) -> None:
+        """Read the worksheets of the policy's tests.
+
+        Args:
+            policy: A checked policy; its changes keep its tests and worksheets.
+        """
+        load_all()
+        self._policy = policy  # kept: rows are found by the identity of its worksheets and changes
+        self._rows: dict[_Key, int] = {}
+        self._flights: list[tuple[Worksheet, datetime]] = []
+        for test in policy.tests:
+            worksheet = policy.worksheets[test.worksheet]
+            self._rows[id(worksheet), id(test.but)] = len(self._flights)
+            self._flights.append(_flight(worksheet, test.but))
+        self._directions = {name: entry.worse for name, entry in MEASURES.items()}
+        self._facts: dict[int, Facts] = {}
+        self._last: tuple[Policy, tuple[Outcome, ...]] | None = None
+
+    def __call__(self, policy: Policy, worksheet: Mapping[str, Any], but: Mapping[str, Any]) -> Outcome:
+        """The outcome of one test under a policy.
+
+        Raises:
+            KeyError: The worksheet and changes are of none of the tests.
+        """
+        if self._last is None or self._last[0] is not policy:
+            self._last = (policy, self._outcomes(policy))
+        return self._last[1][self._rows[id(worksheet), id(but)]]
+
+    def _outcomes(self, policy: Policy) -> tuple[Outcome, ...]:
+        if not self._flights:
+            return ()
+        scores = score(compile_policy(policy, self._directions), self._facts_at(policy.weather_age_max_min), keep=True)
+        counted = _counted(policy, scores)
+        names = [clause.name for clause in (*policy.factors, *policy.limits, *policy.combinations)]
+        return tuple(
+            Outcome(
+                Decision(int(scores.decision[row])),
+                policy.levels[int(scores.level[row])].name,
+                frozenset(names[clause] for clause in np.flatnonzero(counted[:, row])),
+            )
+            for row in range(len(self._flights))
+        )
+
+    def _facts_at(self, weather_age_max_min: int) -> Facts:
+        """Every measure and guard of all flights; only the age at which weather expires can change them."""
+        if weather_age_max_min not in self._facts:
+            kept = [expire_weather(sheet, at, weather_age_max_min)[0] for sheet, at in self._flights]
+            columns = to_columns(kept, [at for _, at in self._flights])
+            stated = [frozenset(m.name for m in sheet.plan.mitigations or ()) for sheet, _ in self._flights]
+            self._facts[weather_age_max_min] = Facts(
+                evaluate(columns, [name for name, entry in MEASURES.items() if not entry.internal]),
+                evaluate_guards(columns, list(Guard)),
+                {name: np.array([name in row for row in stated]) for name in frozenset().union(*stated)},
+            )
+        return self._facts[weather_age_max_min]
+
+
+def _flight(worksheet: Mapping[str, Any], but: Mapping[str, Any]) -> tuple[Worksheet, datetime]:
+    data = changed(worksheet, but)
+    at: datetime = data.pop("decided_at")
+    return read_worksheet(data), at
+
+
+def _counted(policy: Policy, scores: Scores) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
+    """Which clauses are reasons, (clauses, rows): those that stop, are unknown, put a floor or add points."""
+    if scores.bands is None or scores.combinations is None:
+        raise ValueError("the clauses that count need the bands that score(..., keep=True) returns")
+    sections = len(policy.factors), len(policy.limits), len(policy.combinations)
+    counted = np.unpackbits(scores.unknown, axis=0, count=sum(sections)).astype(np.bool_)
+    for position, factor in enumerate(policy.factors):
+        # The last place is band -1, not in force.
+        speaks = [bool(band.points) or _has_floor(policy, band.floor) for band in factor.bands] + [False]
+        counted[position] |= np.array(speaks)[scores.bands[position]]
+    first, last = sections[0], sections[0] + sections[1]
+    counted[first:last] |= np.unpackbits(scores.limits_hit, axis=0, count=sections[1]).astype(np.bool_)
+    counted[last:] |= scores.combinations
+    return counted
+
+
+def _has_floor(policy: Policy, floor: str | None) -> bool:
+    return floor is not None and policy.level_index(floor) > 0
