@@ -4,6 +4,10 @@ import os
 
 from hypothesis import HealthCheck, settings
 
+from tests.house.never_skip import pytest_runtest_makereport
+
+__all__ = ["pytest_runtest_makereport"]  # a hook: pytest finds it here by its name
+
 settings.register_profile(
     "ci",
     max_examples=50,

@@ -5,6 +5,7 @@ import sys
 from argparse import Namespace
 from itertools import islice
 from pathlib import Path
+from typing import TextIO, cast
 
 from riskboard.cli.office import opened_office
 from riskboard.cli.refusals import refusals
@@ -77,7 +78,7 @@ def export(options: Namespace) -> Status:
     """Write the log as JSON Lines, to a new file or to standard output."""
     with refusals(), opened_office(options) as office:
         if options.file is None:
-            export_log(office, _Screen())  # type: ignore[arg-type]  - writing is all that an export does
+            export_log(office, cast("TextIO", _Screen()))  # writing is all that an export does
             return Status.fine
         with Path(options.file).open("x", encoding="utf-8", newline="") as out:
             count = export_log(office, out)

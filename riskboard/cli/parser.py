@@ -1,7 +1,7 @@
 """Every command and option, as argparse sees them. Imports nothing of riskboard but its own small modules."""
 
 import argparse
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from riskboard import __version__
 from riskboard.cli.status import Status
@@ -48,14 +48,18 @@ def _statuses() -> str:
 
 
 def _command(
-    commands: "argparse._SubParsersAction[_Parser]", name: str, handler: str, about: str, *shared: argparse.ArgumentParser
+    commands: "argparse._SubParsersAction[_Parser]",
+    name: str,
+    handler: str,
+    about: str,
+    *shared: argparse.ArgumentParser,
 ) -> argparse.ArgumentParser:
     parser = commands.add_parser(
         name,
         help=about,
         description=about[:1].upper() + about[1:] + ".",
         epilog=_statuses(),
-        parents=list(shared),
+        parents=list[Any](shared),
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.set_defaults(handler=handler)
@@ -70,7 +74,7 @@ def _family(
 
 
 def _shared(option: str, **settings: object) -> argparse.ArgumentParser:
-    """An option that several commands have. Left out of the result when not given, so that no command undoes another."""
+    """An option of several commands. Left out of the result when not given, so that no command undoes another."""
     shared = argparse.ArgumentParser(add_help=False, argument_default=argparse.SUPPRESS)
     shared.add_argument(option, **settings)  # type: ignore[arg-type]
     return shared

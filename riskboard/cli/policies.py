@@ -1,6 +1,5 @@
 """``riskboard policy``: what a safety officer does with a policy file before it is published."""
 
-import json
 from argparse import Namespace
 from pathlib import Path
 
@@ -8,12 +7,12 @@ from riskboard.assessment.clauses import clauses_in_words, policy_in_words
 from riskboard.assessment.trial import PolicyTrials
 from riskboard.cli.refusals import refusals
 from riskboard.cli.status import Status
-from riskboard.cli.text import say, say_json, wrapped
+from riskboard.cli.text import say, wrapped
 from riskboard.jobs.files import read_policy_file
 from riskboard.policy import Policy
 from riskboard.policy.trials import run_trials
 
-__all__ = ["check", "explain", "schema", "test"]
+__all__ = ["check", "explain", "test"]
 
 
 def _read(options: Namespace) -> Policy:

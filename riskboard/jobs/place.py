@@ -1,4 +1,4 @@
-"""Where a school's store is: as the command line says, as the environment says, else a file in the user's data folder."""
+"""Where a school's store is: as the command line or the environment says, else a file in the user's data folder."""
 
 import os
 import sys
