@@ -175,7 +175,7 @@ def assess(
         next_level_in=None if bound is None else bound - total + 1,
         groups={group: int(scores.group_totals[i, 0]) for i, group in enumerate(GROUPS)},
         ceilings={ceiling.group: ceiling.up_to for ceiling in policy.group_ceilings},
-        lines=lines_of(policy, sheet, facts, scores, expired=expired[0]),
+        lines=lines_of(prepared, sheet, facts, scores, expired=expired[0]),
         measures={
             name: None if np.isnan(facts.measures[name][0]) else float(facts.measures[name][0])
             for name in prepared.compiled.measures

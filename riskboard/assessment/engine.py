@@ -1,32 +1,33 @@
 """The only code that scores. One worksheet, a departure window and a million records all pass through :func:`score`.
 
-INVARIANT: the level is a maximum of independent lower bounds: the level of the total, the group ceilings, the floors of
-clauses, the unknowns, the hard limits. Sums and mitigations reach only the first of them, so no arithmetic can lift a
-limit, and an unknown in a clause in force keeps the decision from go.
+INVARIANT: the level is a maximum of independent lower bounds: the level of the total, the group ceilings, and the
+floors of clauses, of unknowns and of hard limits. Sums and mitigations reach only the first of them, so no arithmetic
+can lift a limit, and an unknown in a clause in force keeps the decision from go.
 
-Two masks stand before every number. A clause is out of force only when a guard is surely otherwise; a limit passes only
-when its measure is known and within. Comparisons with NaN are false, and everything below is written so that false is
-the unfavourable side.
+How a clause is answered: count the edges its measure is within; that is its band. An unknown is within no edge, because
+every comparison with NaN is false, and it is then put into a band of its own, worse than any. A clause is out of force
+only when a guard is surely otherwise. Points and floors are looked up by band, so the band IS the explanation.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riskboard.policy.compiled import GROUPS, CompiledCombination, CompiledFactor, CompiledPolicy, Condition
+from riskboard.policy.compiled import GROUPS, CompiledPolicy, Condition
 from riskboard.words import Guard
 from riskboard.worksheet.columns import FloatArray
 
 __all__ = ["BLOCK_ROWS", "BoolArray", "Facts", "Scores", "score"]
 
 BoolArray = NDArray[np.bool_]
-Points = NDArray[np.signedinteger[Any]]
+Bands = NDArray[np.int8]
+Points = NDArray[np.int16]
 
-BLOCK_ROWS = 65_536
-"""Rows scored at a time: the few arrays of a block stay in the processor's cache."""
+BLOCK_ROWS = 4_096
+"""Rows scored at a time: what a block touches stays in the processor's cache. Measured in ``tests/bench``."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,7 @@ class Facts:
     """What the engine is told about n flights.
 
     Attributes:
-        measures: name -> (n,) float64, NaN unknown.
+        measures: name -> (n,) float64; NaN, or an infinity, is unknown.
         guards: guard word -> (n,) float64: 1 true, 0 false, NaN unknown.
         taken: mitigation name -> (n,) bool, somebody states it is in place. A missing name was not taken.
         waived: limit name -> (n,) bool, a signed waiver stands. A missing name was not waived.
@@ -73,187 +74,134 @@ class Scores:
         limits_hit: (ceil(limits / 8), n) bit set of limits that stop the flight.
         unknown: (ceil(clauses / 8), n) bit set of clauses in force with an unknown measure, in the order factors,
             limits, combinations.
-        bands: (factors, n) band of each factor, 0 best, -1 not in force; only when kept.
+        bands: (factors + limits, n) column of the policy's table each clause is in: a band, 0 best, or ``unknown``,
+            ``out_of_force``, ``waived`` of the compiled policy; only when kept.
         combinations: (combinations, n) whether each holds; only when kept.
         taken_off: (mitigations, n) points each mitigation took off; only when kept.
     """
 
     total: Points
     group_totals: Points
-    level: NDArray[np.int8]
-    decision: NDArray[np.int8]
+    level: Bands
+    decision: Bands
     limits_hit: NDArray[np.uint8]
     unknown: NDArray[np.uint8]
-    bands: NDArray[np.int8] | None = None
+    bands: Bands | None = None
     combinations: BoolArray | None = None
     taken_off: Points | None = None
 
 
-class _Block:
-    """Scores one block of rows. Holds the running group totals, the running floor, and what was already worked out."""
+def _within(policy: CompiledPolicy, facts: Facts) -> BoolArray:
+    """(edges + 1, n): is the value within each edge? False for an unknown; the last row is within nothing."""
+    within = np.zeros((len(policy.edges) + 1, facts.rows), np.bool_)
+    for c in policy.comparisons:
+        compare = np.less_equal if c.ascending else np.greater_equal
+        compare(facts.measures[c.measure], policy.edges[c.start : c.stop], out=within[c.start : c.stop])
+    return within
 
-    def __init__(self, policy: CompiledPolicy, facts: Facts, *, keep: bool) -> None:
-        self.policy = policy
-        self.facts = facts
-        self.rows = facts.rows
-        self.keep = keep
-        points = np.int16 if policy.most_points < np.iinfo(np.int16).max else np.int32
-        self.groups: Points = np.zeros((len(GROUPS), self.rows), points)
-        self.floor = np.zeros(self.rows, np.int8)
-        self.buffer: Points = np.empty(self.rows, points)
-        self.unknown = np.zeros(
-            (len(policy.factors) + len(policy.limits) + len(policy.combinations), self.rows), np.bool_
-        )
-        self.stops = np.zeros((len(policy.limits), self.rows), np.bool_)
-        self.factor_points: dict[int, Points] = {}
-        self.bands = np.full((len(policy.factors), self.rows), -1, np.int8) if keep else None
-        self.met = np.zeros((len(policy.combinations), self.rows), np.bool_)
-        self._nan: dict[str, BoolArray | None] = {}
-        self._force: dict[Condition, BoolArray | None] = {}
 
-    def nan(self, measure: str) -> BoolArray | None:
-        """Where a measure is unknown; None when it is known in every row."""
-        if measure not in self._nan:
-            values = self.facts.measures[measure]
-            mask = ~np.isfinite(values)
-            some = bool(mask.any())
-            if some and np.isinf(values[mask]).any():
-                raise ValueError(f"measure {measure!r} holds an infinity; an unknown is written as NaN")
-            self._nan[measure] = mask if some else None
-        return self._nan[measure]
+def _unknown(policy: CompiledPolicy, facts: Facts) -> BoolArray:
+    """(measures + 1, n): is each measure unknown? An infinity is as unknown as NaN. The last row is no measure."""
+    known = np.ones((len(policy.measures) + 1, facts.rows), np.bool_)
+    for row, name in enumerate(policy.measures):
+        np.isfinite(facts.measures[name], out=known[row])
+    return ~known
 
-    def force(self, condition: Condition) -> BoolArray | None:
-        """Where a clause is in force: no guard is surely otherwise. None when it is in force in every row."""
-        if condition not in self._force:
-            surely_out = np.zeros(self.rows, np.bool_)
-            for word, wanted in condition:
-                surely_out |= self.facts.guards[word] == (0.0 if wanted else 1.0)
-            self._force[condition] = ~surely_out if surely_out.any() else None
-        return self._force[condition]
 
-    def raise_floor(self, where: BoolArray, level: int) -> None:
-        """Where true, the level is at least ``level``."""
-        np.maximum(self.floor, where.view(np.int8) * np.int8(level), out=self.floor)
+def _out_of_force(policy: CompiledPolicy, facts: Facts) -> BoolArray:
+    """(conditions, n): is a guard surely otherwise? An unknown guard leaves a clause in force."""
+    out = np.zeros((len(policy.conditions), facts.rows), np.bool_)
+    for row, condition in enumerate(policy.conditions):
+        for word, wanted in condition:
+            out[row] |= facts.guards[word] == (0.0 if wanted else 1.0)
+    return out
 
-    def note_unknown(self, clause: int, measures: tuple[str, ...], applies: BoolArray | None, floor: int) -> None:
-        """Mark a clause in force with an unknown measure, and put its floor under the level."""
-        for measure in measures:
-            mask = self.nan(measure)
-            if mask is not None:
-                here = mask if applies is None else mask & applies
-                self.unknown[clause] |= here
-                self.raise_floor(here, floor)
 
-    def add_factor(self, position: int, factor: CompiledFactor) -> None:
-        """Points of one factor: the worst band's, less each step whose edge the measure is within."""
-        values = self.facts.measures[factor.measure]
-        force = self.force(factor.condition)
-        compare: Callable[..., BoolArray] = np.less_equal if factor.ascending else np.greater_equal
-        group = self.groups[factor.group]
-        own = np.zeros_like(group) if factor.keep_points else group
-        own += factor.worst if force is None else force * self.groups.dtype.type(factor.worst)
-        band = np.full(self.rows, len(factor.edges), np.int8) if self.bands is not None else None
-        for i, (edge, step) in enumerate(zip(factor.edges, factor.steps, strict=True)):
-            within = compare(values, edge)
-            for _, level in (f for f in factor.floors if f[0] == i):
-                self.raise_floor(~within if force is None else ~within & force, level)
-            if band is not None:
-                band -= within.view(np.int8)
-            if step:
-                if force is not None:
-                    within &= force
-                own -= np.multiply(within, self.groups.dtype.type(step), out=self.buffer)
-        for _, level in (f for f in factor.floors if f[0] < 0):
-            self.raise_floor(np.ones(self.rows, np.bool_) if force is None else force, level)
-        self._finish_factor(position, factor, own, force, band)
+def _bands(policy: CompiledPolicy, facts: Facts, within: BoolArray, unknown: BoolArray, out: BoolArray) -> Bands:
+    """(clauses, n): the column of the policy's table that answers each clause."""
+    counts = np.add.reduceat(within[:-1].view(np.int8), policy.edge_starts, axis=0, dtype=np.int8)
+    bands = policy.edge_counts - counts[policy.by_edges]
+    np.copyto(bands, np.int8(policy.unknown), where=unknown[policy.clause_measure])
+    for i, name in enumerate(policy.limit_names):
+        if name in facts.waived:
+            # A waiver lifts a known excess only: nobody can answer for what is not known.
+            limit = bands[policy.factors + i]
+            np.copyto(limit, np.int8(policy.waived), where=(limit == 1) & facts.waived[name])
+    np.copyto(bands, np.int8(policy.out_of_force), where=out[policy.clause_condition])
+    return bands
 
-    def _finish_factor(
-        self, position: int, factor: CompiledFactor, own: Points, force: BoolArray | None, band: NDArray[np.int8] | None
-    ) -> None:
-        unknown = self.nan(factor.measure)
-        if factor.unknown_extra and unknown is not None:
-            own += (unknown if force is None else unknown & force) * self.groups.dtype.type(factor.unknown_extra)
-        if factor.keep_points:
-            self.groups[factor.group] += own
+
+def _surely(facts: Facts, condition: Condition) -> BoolArray:
+    sure = np.ones(facts.rows, np.bool_)
+    for word, wanted in condition:
+        sure &= facts.guards[word] == (1.0 if wanted else 0.0)
+    return sure
+
+
+def _taken_off(policy: CompiledPolicy, facts: Facts, points: Points, bands: Bands) -> Points:
+    """(mitigations, n): points each takes off: stated, all needs sure, never more than its known factors gave."""
+    off = np.zeros((len(policy.mitigations), facts.rows), np.int16)
+    for i, name in enumerate(policy.mitigations):
+        if name in facts.taken and facts.taken[name].any():
+            rows = policy.mitigation_off[i]
             # A mitigation acts on a hazard that is known; an unknown one keeps all its points.
-            self.factor_points[position] = own if unknown is None else own * ~unknown
-        self.note_unknown(position, (factor.measure,), force, factor.unknown_floor)
-        if band is not None and self.bands is not None:
-            self.bands[position] = band if force is None else np.where(force, band, np.int8(-1))
+            given = (points[rows] * (bands[rows] < policy.unknown)).sum(axis=0, dtype=np.int16)
+            most = np.minimum(given, np.int16(policy.mitigation_most[i]))
+            off[i] = most * (facts.taken[name] & _surely(facts, policy.mitigation_needs[i]))
+    return off
 
-    def add_limits(self) -> None:
-        """A limit passes only if known and within. A waiver lifts a known excess; a sign-off floor takes its place."""
-        first = len(self.policy.factors)
-        for i, limit in enumerate(self.policy.limits):
-            values = self.facts.measures[limit.measure]
-            stop = ~(values <= limit.bound if limit.ascending else values >= limit.bound)
-            force = self.force(limit.condition)
-            if force is not None:
-                stop &= force
-            waived = self.facts.waived.get(limit.name)
-            if waived is not None:
-                unknown = self.nan(limit.measure)
-                lifted = stop & waived if unknown is None else stop & waived & ~unknown
-                self.raise_floor(lifted, self.policy.sign_off_floor)
-                stop &= ~lifted
-            self.stops[i] = stop
-            self.raise_floor(stop, self.policy.no_go_floor)
-            self.note_unknown(first + i, (limit.measure,), force, self.policy.no_go_floor)
 
-    def add_combination(self, position: int, combination: CompiledCombination) -> None:
-        """Holds unless a guard or a part is surely false."""
-        force = self.force(combination.condition)
-        met = np.ones(self.rows, np.bool_) if force is None else force.copy()
-        for measure, ascending, bound in combination.parts:
-            values = self.facts.measures[measure]
-            met &= ~(values <= bound if ascending else values >= bound)
-        self.met[position] = met
-        self.groups[combination.group] += met * self.groups.dtype.type(combination.points)
-        if combination.floor:
-            self.raise_floor(met, combination.floor)
-        clause = len(self.policy.factors) + len(self.policy.limits) + position
-        self.note_unknown(clause, tuple(part[0] for part in combination.parts), met, combination.unknown_floor)
-
-    def taken_off(self) -> Points:
-        """Points each mitigation takes off: stated, all needs surely true, never more than its factors gave."""
-        off = np.zeros((len(self.policy.mitigations), self.rows), self.groups.dtype)
-        for i, mitigation in enumerate(self.policy.mitigations):
-            stated = self.facts.taken.get(mitigation.name)
-            if stated is None or not stated.any():
-                continue
-            sure = stated.copy()
-            for word, wanted in mitigation.needs:
-                sure &= self.facts.guards[word] == (1.0 if wanted else 0.0)
-            given = np.zeros(self.rows, self.groups.dtype)
-            for position in mitigation.off:
-                given += self.factor_points[position]
-            off[i] = np.minimum(given, self.groups.dtype.type(mitigation.at_most)) * sure
-        return off
-
-    def scores(self) -> Scores:
-        """Everything together: the level is the maximum of its lower bounds."""
-        for i, factor in enumerate(self.policy.factors):
-            self.add_factor(i, factor)
-        self.add_limits()
-        for i, combination in enumerate(self.policy.combinations):
-            self.add_combination(i, combination)
-        off = self.taken_off()
-        total = self.groups.sum(axis=0, dtype=self.groups.dtype) - off.sum(axis=0, dtype=self.groups.dtype)
-        for group, bound, floor in self.policy.ceilings:
-            self.raise_floor(self.groups[group] > bound, floor)
-        for position, bound in enumerate(self.policy.level_bounds, start=1):
-            self.raise_floor(total > bound, position)
-        return Scores(
-            total,
-            self.groups,
-            self.floor,
-            np.array(self.policy.decisions, np.int8)[self.floor],
-            np.packbits(self.stops, axis=0),
-            np.packbits(self.unknown, axis=0),
-            self.bands,
-            self.met if self.keep else None,
-            off if self.keep else None,
+def _group_totals(policy: CompiledPolicy, points: Points, met: BoolArray) -> Points:
+    """(4, n): points of factors and combinations by group."""
+    together = met * policy.combination_points
+    totals = np.empty((len(GROUPS), points.shape[1]), np.int16)
+    for group, rows in enumerate(policy.group_rows):
+        np.add(
+            points[rows].sum(axis=0, dtype=np.int16),
+            together[policy.combination_groups == group].sum(axis=0, dtype=np.int16),
+            out=totals[group],
         )
+    return totals
+
+
+def _score_block(policy: CompiledPolicy, facts: Facts, *, keep: bool) -> Scores:
+    within, unknown, out = _within(policy, facts), _unknown(policy, facts), _out_of_force(policy, facts)
+    bands = _bands(policy, facts, within, unknown, out)
+    columns = bands + policy.row_offsets
+    points = policy.points.take(columns[: policy.factors])
+
+    # A combination holds unless a guard, or one of its parts, is surely false.
+    met = ~out[policy.combination_condition]
+    doubtful = unknown[policy.part_measures]
+    met &= ~np.logical_or.reduceat(within[policy.part_edges] & ~doubtful, policy.part_starts, axis=0)
+    not_known = np.logical_or.reduceat(doubtful, policy.part_starts, axis=0) & met
+
+    groups = _group_totals(policy, points, met)
+    off = _taken_off(policy, facts, points, bands)
+    total = groups.sum(axis=0, dtype=np.int16) - off.sum(axis=0, dtype=np.int16)
+
+    # The level is the maximum of its lower bounds.
+    level = policy.floors.take(columns).max(axis=0, initial=0)
+    if policy.combinations:
+        np.maximum(level, (met * policy.combination_floors).max(axis=0), out=level)
+        np.maximum(level, (not_known * policy.combination_unknown_floors).max(axis=0), out=level)
+    for group, bound, floor in policy.ceilings:
+        np.maximum(level, (groups[group] > bound) * np.int8(floor), out=level)
+    for position, bound in enumerate(policy.level_bounds, start=1):
+        np.maximum(level, (total > bound) * np.int8(position), out=level)
+
+    limits = bands[policy.factors :]
+    return Scores(
+        total,
+        groups,
+        level,
+        policy.decisions[level],
+        np.packbits((limits == 1) | (limits == policy.unknown), axis=0),
+        np.packbits(np.concatenate([bands == policy.unknown, not_known]), axis=0),
+        bands if keep else None,
+        met if keep else None,
+        off if keep else None,
+    )
 
 
 def score(policy: CompiledPolicy, facts: Facts, *, keep: bool = False) -> Scores:
@@ -262,18 +210,17 @@ def score(policy: CompiledPolicy, facts: Facts, *, keep: bool = False) -> Scores
     Args:
         policy: Compiled policy.
         facts: Measures and guards the policy needs, each with n rows.
-        keep: Also return the band of every factor, which combinations hold, and what mitigations took off.
+        keep: Also return the band of every clause, which combinations hold, and what mitigations took off.
 
     Returns:
         The scores; integer arithmetic throughout, so a row scores the same alone and in any batch.
 
     Raises:
         KeyError: A measure or guard word that the policy needs is missing.
-        ValueError: Columns of different length, or an infinity among the measures.
+        ValueError: Columns of different length.
     """
-    missing = [
-        name for name in (*policy.measures, *policy.guards) if name not in facts.measures and name not in facts.guards
-    ]
+    missing = [name for name in policy.measures if name not in facts.measures]
+    missing += [word for word in policy.guards if word not in facts.guards]
     if missing:
         raise KeyError(f"the policy needs {missing[0]!r}, which the facts do not hold")
     lengths = {
@@ -285,10 +232,9 @@ def score(policy: CompiledPolicy, facts: Facts, *, keep: bool = False) -> Scores
         raise ValueError(f"every column needs the same number of rows, found {sorted(lengths)}")
     rows = facts.rows
     if rows <= BLOCK_ROWS:
-        return _Block(policy, facts, keep=keep).scores()
+        return _score_block(policy, facts, keep=keep)
     parts = [
-        _Block(policy, facts.block(start, start + BLOCK_ROWS), keep=keep).scores()
-        for start in range(0, rows, BLOCK_ROWS)
+        _score_block(policy, facts.block(start, start + BLOCK_ROWS), keep=keep) for start in range(0, rows, BLOCK_ROWS)
     ]
     return _joined(parts)
 
@@ -298,4 +244,4 @@ def _joined(parts: list[Scores]) -> Scores:
         arrays = [getattr(part, name) for part in parts]
         return None if arrays[0] is None else np.concatenate(arrays, axis=-1)
 
-    return Scores(*(join(name) for name in Scores.__dataclass_fields__))
+    return Scores(*(join(each.name) for each in fields(Scores)))

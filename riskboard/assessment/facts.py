@@ -39,11 +39,12 @@ def facts_from_columns(
 ) -> Facts:
     """Facts for n worksheets whose columns are already encoded and whose stale weather is already blank."""
     compiled = prepared.compiled
+    done: Columns = {}
     return Facts(
-        evaluate(columns, compiled.measures),
-        evaluate_guards(columns, compiled.guards),
-        _flags([m.name for m in compiled.mitigations], taken),
-        _flags([limit.name for limit in compiled.limits], waived),
+        evaluate(columns, compiled.measures, done=done),
+        evaluate_guards(columns, compiled.guards, done=done),
+        _flags(compiled.mitigations, taken),
+        _flags(compiled.limit_names, waived),
     )
 
 

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from riskboard.measures.registry import MEASURES, Measure
 from riskboard.words import Direction, Guard
 
-__all__ = ["amount", "beyond_word", "clock_time", "points_phrase", "upper_first", "within_word"]
+__all__ = ["amount", "beyond_word", "clock_time", "must_be", "points_phrase", "upper_first", "within_word"]
 
 
 MINUS = "\N{MINUS SIGN}"
@@ -50,7 +50,16 @@ def beyond_word(measure: str) -> str:
 
 def within_word(measure: str) -> str:
     """The word for a bound that must be kept."""
-    return "at most" if MEASURES[measure].worse is not Direction.lower else "at least"
+    return "at least" if MEASURES[measure].worse is Direction.lower else "at most"
+
+
+def must_be(measure: str, bound: float) -> str:
+    """What a limit asks for: "at most 20 kt", or just the bound where nothing better exists ("must be done")."""
+    entry = MEASURES[measure]
+    shown = amount(measure, bound)
+    if bound == (entry.high if entry.worse is Direction.lower else entry.low):
+        return shown
+    return f"{within_word(measure)} {shown}"
 
 
 def points_phrase(points: int) -> str:

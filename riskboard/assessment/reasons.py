@@ -10,8 +10,10 @@ from enum import StrEnum
 import numpy as np
 
 from riskboard.assessment.engine import Facts, Scores
-from riskboard.assessment.phrases import amount, beyond_word, points_phrase, upper_first, within_word
+from riskboard.assessment.facts import PreparedPolicy
+from riskboard.assessment.phrases import amount, beyond_word, must_be, points_phrase, upper_first
 from riskboard.measures.registry import MEASURES, inputs_of
+from riskboard.policy.compiled import CompiledPolicy
 from riskboard.policy.model import Ceiling, Combination, Factor, Limit, Mitigation, Policy
 from riskboard.words import Decision, Group
 from riskboard.worksheet.fact import FactInfo
@@ -88,6 +90,7 @@ class _Reader:
     def __init__(
         self,
         policy: Policy,
+        compiled: CompiledPolicy,
         sheet: Worksheet,
         facts: Facts,
         scores: Scores,
@@ -102,22 +105,20 @@ class _Reader:
         self.facts = facts
         self.row = row
         self.expired = frozenset(expired)
+        self.compiled = compiled
         self.bands = scores.bands[:, row]
         self.combinations = scores.combinations[:, row]
         self.taken_off = scores.taken_off[:, row]
-        clauses = len(policy.factors) + len(policy.limits) + len(policy.combinations)
-        self.unknown = np.unpackbits(scores.unknown[:, row], count=clauses).astype(bool)
-        self.hit = np.unpackbits(scores.limits_hit[:, row], count=len(policy.limits)).astype(bool)
+        self.unknown = np.unpackbits(scores.unknown[:, row], count=len(compiled.names)).astype(bool)
         self.group_totals = scores.group_totals[:, row]
 
     def value(self, measure: str) -> float | None:
         found = float(self.facts.measures[measure][self.row])
         return None if np.isnan(found) else found
 
-    def in_force(self, clause: Factor | Limit | Combination) -> bool:
-        return not any(
-            self.facts.guards[word][self.row] == (0.0 if wanted else 1.0) for word, wanted in clause.when.items()
-        )
+    def in_force(self, combination: Combination) -> bool:
+        truths = self.facts.guards
+        return not any(truths[word][self.row] == (0.0 if wanted else 1.0) for word, wanted in combination.when.items())
 
     def decision_at(self, level: str | None) -> Decision:
         return Decision.go if level is None else self.policy.levels[self.policy.level_index(level)].decision
@@ -159,9 +160,9 @@ class _Reader:
 
     def factor(self, position: int, factor: Factor) -> Line:
         band = int(self.bands[position])
-        if band < 0:
+        if band == self.compiled.out_of_force:
             return self.out_of_force(factor, "factor")
-        if self.unknown[position]:
+        if band == self.compiled.unknown:
             return self._unknown_factor(factor)
         here = factor.bands[band]
         value = self.value(factor.measure)
@@ -219,54 +220,32 @@ class _Reader:
     # -- limits -----------------------------------------------------------------------------------------------------
 
     def limit(self, position: int, limit: Limit) -> Line:
-        if not self.in_force(limit):
+        band = int(self.bands[len(self.policy.factors) + position])
+        if band == self.compiled.out_of_force:
             return self.out_of_force(limit, "limit")
-        value = self.value(limit.measure)
-        if value is None:
+        label = _label(limit.measure)
+        if band == self.compiled.unknown:
             blank = self.blank((limit.measure,))
-            sentence = (
-                f"{_label(limit.measure)} is unknown: {self.because(blank)}. A limit passes only when known: no-go."
-            )
+            sentence = f"{label} is unknown: {self.because(blank)}. A limit passes only when known: no-go."
             return self.line(
                 limit, "limit", Standing.unknown, sentence, value="unknown", blank=blank, decision_floor=Decision.no_go
             )
         bound = limit.up_to if limit.up_to is not None else limit.at_least
-        if bound is None:
-            raise ValueError(f"limit {limit.name} has no bound")
-        shown, wall = amount(limit.measure, value), f"{within_word(limit.measure)} {amount(limit.measure, bound)}"
-        worded = bool(MEASURES[limit.measure].words)
-        margin = "" if worded else amount(limit.measure, abs(value - bound))
-        if self.hit[position]:
-            sentence = f"{_label(limit.measure)}: {shown}; must be {wall}. No-go."
-            return self.line(
-                limit,
-                "limit",
-                Standing.stop,
-                sentence,
-                value=shown,
-                margin=f"{margin} over" if margin else "",
-                decision_floor=Decision.no_go,
-            )
-        within = value <= bound if limit.up_to is not None else value >= bound
-        if not within:
-            sentence = f"{_label(limit.measure)}: {shown}; must be {wall}. Waived by signature; needs a sign-off."
-            return self.line(
-                limit,
-                "waiver",
-                Standing.floor,
-                sentence,
-                value=shown,
-                margin=f"{margin} over" if margin else "",
-                decision_floor=Decision.go_with_sign_off,
-            )
-        return self.line(
-            limit,
-            "limit",
-            Standing.clear,
-            f"{_label(limit.measure)}: {shown}; must be {wall}.",
-            value=shown,
-            margin=f"{margin} left" if margin else "",
-        )
+        value = self.value(limit.measure)
+        if bound is None or value is None:
+            raise ValueError(f"limit {limit.name}: the engine found it known, yet it has no value or no bound")
+        shown = amount(limit.measure, value)
+        reading = f"{label}: {shown}; must be {must_be(limit.measure, bound)}."
+        apart = "" if MEASURES[limit.measure].words else amount(limit.measure, abs(value - bound))
+        if band == 0:
+            margin = f"{apart} left" if apart else ""
+            return self.line(limit, "limit", Standing.clear, reading, value=shown, margin=margin)
+        margin = f"{apart} beyond" if apart else ""
+        if band == self.compiled.waived:
+            said, floor = f"{reading} Waived by signature; needs a sign-off.", Decision.go_with_sign_off
+            return self.line(limit, "waiver", Standing.floor, said, value=shown, margin=margin, decision_floor=floor)
+        said = f"{reading} No-go."
+        return self.line(limit, "limit", Standing.stop, said, value=shown, margin=margin, decision_floor=Decision.no_go)
 
     # -- combinations, mitigations, ceilings -------------------------------------------------------------------------
 
@@ -350,12 +329,18 @@ _ORDER = list(Standing)
 
 
 def lines_of(
-    policy: Policy, sheet: Worksheet, facts: Facts, scores: Scores, *, row: int = 0, expired: Sequence[str] = ()
+    prepared: PreparedPolicy,
+    sheet: Worksheet,
+    facts: Facts,
+    scores: Scores,
+    *,
+    row: int = 0,
+    expired: Sequence[str] = (),
 ) -> tuple[Line, ...]:
     """One line for every clause of the policy, worst first.
 
     Args:
-        policy: The policy scored under.
+        prepared: The policy scored under.
         sheet: The worksheet as entered.
         facts: What the engine was told.
         scores: What it answered, kept.
@@ -365,7 +350,8 @@ def lines_of(
     Returns:
         Lines ordered by what they force, then by standing, then by points, then in the policy's own order.
     """
-    reader = _Reader(policy, sheet, facts, scores, row=row, expired=expired)
+    policy = prepared.policy
+    reader = _Reader(policy, prepared.compiled, sheet, facts, scores, row=row, expired=expired)
     lines = [reader.limit(i, limit) for i, limit in enumerate(policy.limits)]
     lines += [reader.factor(i, factor) for i, factor in enumerate(policy.factors)]
     lines += [reader.combination(i, combination) for i, combination in enumerate(policy.combinations)]

@@ -1,4 +1,4 @@
-"""How the tests of a policy, and of thousands of small changes of it, are assessed: all tests in one call of the engine.
+"""How the tests of a policy, and of thousands of small changes of it, are assessed: all in one call of the engine.
 
 The flights of the tests stay the same while the policy changes, so their facts are worked out once.
 """
@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from riskboard.assessment.engine import Facts, Scores, score
+from riskboard.assessment.engine import BoolArray, Facts, Scores, score
 from riskboard.measures.registry import MEASURES, evaluate, evaluate_guards, load_all
 from riskboard.policy.check_tests import changed
-from riskboard.policy.compiled import compile_policy
+from riskboard.policy.compiled import CompiledPolicy, compile_policy
 from riskboard.policy.model import Policy
 from riskboard.policy.trials import Outcome
 from riskboard.words import Decision, Guard
@@ -59,14 +59,14 @@ class PolicyTrials:
     def _outcomes(self, policy: Policy) -> tuple[Outcome, ...]:
         if not self._flights:
             return ()
-        scores = score(compile_policy(policy, self._directions), self._facts_at(policy.weather_age_max_min), keep=True)
-        counted = _counted(policy, scores)
-        names = [clause.name for clause in (*policy.factors, *policy.limits, *policy.combinations)]
+        compiled = compile_policy(policy, self._directions)
+        scores = score(compiled, self._facts_at(policy.weather_age_max_min), keep=True)
+        counted = _counted(compiled, scores)
         return tuple(
             Outcome(
                 Decision(int(scores.decision[row])),
                 policy.levels[int(scores.level[row])].name,
-                frozenset(names[clause] for clause in np.flatnonzero(counted[:, row])),
+                frozenset(compiled.names[clause] for clause in np.flatnonzero(counted[:, row])),
             )
             for row in range(len(self._flights))
         )
@@ -91,21 +91,12 @@ def _flight(worksheet: Mapping[str, Any], but: Mapping[str, Any]) -> tuple[Works
     return read_worksheet(data), at
 
 
-def _counted(policy: Policy, scores: Scores) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
+def _counted(compiled: CompiledPolicy, scores: Scores) -> BoolArray:
     """Which clauses are reasons, (clauses, rows): those that stop, are unknown, put a floor or add points."""
     if scores.bands is None or scores.combinations is None:
         raise ValueError("the clauses that count need the bands that score(..., keep=True) returns")
-    sections = len(policy.factors), len(policy.limits), len(policy.combinations)
-    counted = np.unpackbits(scores.unknown, axis=0, count=sum(sections)).astype(np.bool_)
-    for position, factor in enumerate(policy.factors):
-        # The last place is band -1, not in force.
-        speaks = [bool(band.points) or _has_floor(policy, band.floor) for band in factor.bands] + [False]
-        counted[position] |= np.array(speaks)[scores.bands[position]]
-    first, last = sections[0], sections[0] + sections[1]
-    counted[first:last] |= np.unpackbits(scores.limits_hit, axis=0, count=sections[1]).astype(np.bool_)
-    counted[last:] |= scores.combinations
+    unknown = np.unpackbits(scores.unknown, axis=0, count=len(compiled.names)).astype(np.bool_)
+    cells = scores.bands + compiled.row_offsets
+    speaks = (compiled.points.take(cells) > 0) | (compiled.floors.take(cells) > 0)
+    counted: BoolArray = unknown | np.concatenate([speaks, scores.combinations])
     return counted
-
-
-def _has_floor(policy: Policy, floor: str | None) -> bool:
-    return floor is not None and policy.level_index(floor) > 0

@@ -13,10 +13,9 @@ from riskboard.worksheet.columns import FloatArray
 
 
 def either(*parts: FloatArray) -> FloatArray:
-    """Three-valued or."""
-    true = np.logical_or.reduce([part == 1 for part in parts])
-    false = np.logical_and.reduce([part == 0 for part in parts])
-    return np.where(true, 1.0, np.where(false, 0.0, np.nan))
+    """Three-valued or of 1, 0 and NaN: where no part is 1, the sum is 0 when all are sure, and NaN otherwise."""
+    sure = np.logical_or.reduce([part == 1 for part in parts])
+    return np.where(sure, 1.0, np.sum(parts, axis=0))
 
 
 def both(*parts: FloatArray) -> FloatArray:

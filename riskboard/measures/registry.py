@@ -175,31 +175,50 @@ def load_all() -> None:
     )
 
 
-def _compute(name: str, columns: Columns, done: Columns, rows: int) -> FloatArray:
-    if name in done:
-        return done[name]
+def _needed(name: str, columns: Columns, done: Columns, rows: int) -> FloatArray:
+    """A column, or a measure as others may build on it: checked and rounded, worked out once."""
     if name in columns:
         return columns[name]
-    entry = MEASURES[name]
-    raw = entry.function(*(_compute(need, columns, done, rows) for need in entry.needs))
-    done[name] = raw if entry.internal else _checked(entry, raw, rows)
+    if name not in done:
+        entry = MEASURES[name]
+        raw = _raw(entry, columns, done, rows)
+        done[name] = raw if entry.internal else _checked(raw[None, :], (entry,))[0]
     return done[name]
 
 
-def _checked(entry: Measure, raw: FloatArray, rows: int) -> FloatArray:
-    """Outside its valid range a measure is unknown: better a question than a wrong number."""
-    if raw.shape != (rows,):
-        raise TypeError(f"measure {entry.name} returned shape {raw.shape}, expected ({rows},)")
-    known = (raw >= entry.low) & (raw <= entry.high)
-    return np.where(known, np.round(raw, entry.decimals) + 0.0, np.nan)
+def _raw(entry: Measure, columns: Columns, done: Columns, rows: int) -> FloatArray:
+    if entry.name in done:
+        return done[entry.name]
+    found = entry.function(*[_needed(need, columns, done, rows) for need in entry.needs])
+    if not entry.internal and found.shape != (rows,):
+        raise TypeError(f"measure {entry.name} returned shape {found.shape}, expected ({rows},)")
+    return found
 
 
-def evaluate(columns: Columns, names: Iterable[str]) -> Columns:
+def _checked(raw: FloatArray, entries: tuple[Measure, ...]) -> FloatArray:
+    """Outside its valid range a measure is unknown: better a question than a wrong number. (measures, rows)."""
+    low = np.array([entry.low for entry in entries])[:, None]
+    high = np.array([entry.high for entry in entries])[:, None]
+    scale = np.array([10.0**entry.decimals for entry in entries])[:, None]
+    # Adding zero turns a negative zero into zero, so that equal facts print alike.
+    return np.where((raw >= low) & (raw <= high), np.rint(raw * scale) / scale + 0.0, np.nan)
+
+
+def _evaluated(entries: tuple[Measure, ...], columns: Columns, done: Columns) -> FloatArray:
+    rows = len(columns["decided_at"])
+    if not entries:
+        return np.empty((0, rows))
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+        return _checked(np.stack([_raw(entry, columns, done, rows) for entry in entries]), entries)
+
+
+def evaluate(columns: Columns, names: Iterable[str], *, done: Columns | None = None) -> Columns:
     """Compute the named measures.
 
     Args:
         columns: From ``to_columns``; all with the same number of rows.
         names: Measures to compute; what they need is computed once.
+        done: What was worked out before for the same columns, and what is worked out now; share it between calls.
 
     Returns:
         name -> (rows,) float64, rounded to the measure's resolution, NaN where unknown or outside the valid range.
@@ -207,25 +226,18 @@ def evaluate(columns: Columns, names: Iterable[str]) -> Columns:
     Raises:
         KeyError: No measure has that name.
     """
-    rows = len(columns["decided_at"])
-    done: Columns = {}
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        return {name: _compute(name, columns, done, rows) for name in names}
+    entries = tuple(MEASURES[name] for name in names)
+    found = _evaluated(entries, columns, {} if done is None else done)
+    return {entry.name: found[i] for i, entry in enumerate(entries)}
 
 
-def evaluate_guards(columns: Columns, words: Iterable[Guard]) -> dict[Guard, FloatArray]:
-    """The truth of guard words: 1 true, 0 false, NaN unknown; shape (rows,)."""
-    rows = len(columns["decided_at"])
-    done: Columns = {}
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        return {
-            word: _checked(
-                GUARDS[word],
-                GUARDS[word].function(*(_compute(need, columns, done, rows) for need in GUARDS[word].needs)),
-                rows,
-            )
-            for word in words
-        }
+def evaluate_guards(
+    columns: Columns, words: Iterable[Guard], *, done: Columns | None = None
+) -> dict[Guard, FloatArray]:
+    """The truth of guard words: 1 true, 0 false, NaN unknown; shape (rows,). ``done`` as in :func:`evaluate`."""
+    entries = tuple(GUARDS[word] for word in words)
+    found = _evaluated(entries, columns, {} if done is None else done)
+    return {Guard(entry.name): found[i] for i, entry in enumerate(entries)}
 
 
 @cache

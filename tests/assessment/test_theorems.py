@@ -134,13 +134,28 @@ def test_the_band_kept_is_the_explanation(case: tuple[Policy, Flight]) -> None:
     assert found.bands is not None
     assert found.combinations is not None
     groups = dict.fromkeys(GROUPS, 0)
+    compiled = compile_policy(policy, DIRECTIONS)
     for i, factor in enumerate(policy.factors):
-        band, unknown = found.bands[i, 0], flight.measures[factor.measure] is None
-        if band >= 0:
-            groups[factor.group] += max(b.points for b in factor.bands) if unknown else factor.bands[band].points
+        band = found.bands[i, 0]
+        if band == compiled.unknown:
+            groups[factor.group] += max(b.points for b in factor.bands)
+        elif band != compiled.out_of_force:
+            groups[factor.group] += factor.bands[band].points
     for i, combination in enumerate(policy.combinations):
         groups[combination.group] += combination.points * int(found.combinations[i, 0])
     assert groups == {group: found.group_totals[i, 0] for i, group in enumerate(GROUPS)}
+
+
+@given(cases(any_shape=True), st.sampled_from(sorted(DIRECTIONS)), st.sampled_from([np.inf, -np.inf]))
+def test_an_infinity_is_as_unknown_as_nan(case: tuple[Policy, Flight], name: str, infinity: float) -> None:
+    policy, flight = case
+    endless, blank = (
+        replace(flight, measures={**flight.measures, name: infinity}),
+        replace(flight, measures={**flight.measures, name: None}),
+    )
+    found, expected = run(policy, [endless]), run(policy, [blank])
+    for part in Scores.__dataclass_fields__:
+        assert (getattr(found, part) == getattr(expected, part)).all()
 
 
 @given(st.data())
