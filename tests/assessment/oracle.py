@@ -93,7 +93,7 @@ def taken_off(mitigation: Mitigation, policy: Policy, flight: Flight) -> int:
     return min(given, mitigation.at_most)
 
 
-def judge(policy: Policy, flight: Flight, directions: Mapping[str, Direction]) -> Verdict:  # noqa: C901, PLR0912  - one page, read top to bottom beside the design, is the point of an oracle
+def judge(policy: Policy, flight: Flight, directions: Mapping[str, Direction]) -> Verdict:  # noqa: C901, PLR0912  - one page to read
     groups = dict.fromkeys(Group, 0)
     floors = [0]
     limits_hit: set[str] = set()
@@ -103,7 +103,7 @@ def judge(policy: Policy, flight: Flight, directions: Mapping[str, Direction]) -
         if any(level.decision is Decision.go_with_sign_off for level in policy.levels)
         else [level.decision for level in policy.levels].index(Decision.no_go)
     )
-    first_no_go = [level.decision for level in policy.levels].index(Decision.no_go)
+    first_no_go = decisions.index(Decision.no_go)
     names = [level.name for level in policy.levels]
 
     for factor in policy.factors:
