@@ -5,8 +5,6 @@ This is not scoring: no sums, no levels, no guards. A test compares it with the 
 
 from collections.abc import Iterable
 
-import numpy as np
-
 from riskboard.measures.registry import Measure
 from riskboard.policy.model import Factor, Limit
 from riskboard.words import Direction
@@ -31,8 +29,9 @@ def resolution(measure: Measure) -> float:
 
 
 def rounded(measure: Measure, value: float) -> float:
-    """A value as the registry hands it to a policy."""
-    return float(np.round(value, measure.decimals) + 0.0)
+    """A value as the registry hands it to a policy: as ``np.round`` does it, half to even after scaling."""
+    scale = 10.0**measure.decimals
+    return round(value * scale) / scale + 0.0
 
 
 def spoken(measure: Measure, value: float) -> str:
