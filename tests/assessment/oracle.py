@@ -98,11 +98,9 @@ def judge(policy: Policy, flight: Flight, directions: Mapping[str, Direction]) -
     floors = [0]
     limits_hit: set[str] = set()
     unknown: set[str] = set()
-    first_sign_off = (
-        [level.decision for level in policy.levels].index(Decision.go_with_sign_off)
-        if any(level.decision is Decision.go_with_sign_off for level in policy.levels)
-        else [level.decision for level in policy.levels].index(Decision.no_go)
-    )
+    decisions = [level.decision for level in policy.levels]
+    # Where the policy has no sign-off level, the next worse thing is a no-go.
+    first_sign_off = next(i for i, decision in enumerate(decisions) if decision is not Decision.go)
     first_no_go = decisions.index(Decision.no_go)
     names = [level.name for level in policy.levels]
 
