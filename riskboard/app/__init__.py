@@ -1,0 +1,1 @@
+"""The Streamlit app: thin pages over jobs; no arithmetic on a result."""

@@ -24,8 +24,10 @@ from riskboard.jobs.records import (
     RecheckFinding,
     export_log,
     flight_state,
+    latest_entries,
     log_entries,
     recheck,
+    signed_records,
     verify_log,
 )
 from riskboard.jobs.signing import (
@@ -60,6 +62,7 @@ __all__ = [
     "documents",
     "export_log",
     "flight_state",
+    "latest_entries",
     "load_demo_school",
     "log_entries",
     "open_office",
@@ -74,6 +77,7 @@ __all__ = [
     "save_entries",
     "say",
     "school",
+    "signed_records",
     "unsay",
     "verify_log",
 ]

@@ -7,11 +7,23 @@ from typing import Any, TextIO
 
 from riskboard.jobs.briefing import decide
 from riskboard.jobs.office import Office, prepared_policy
+from riskboard.jobs.signing import Signed
 from riskboard.ledger import Entry, Finding, Receipt, export, fold
+from riskboard.ledger.receipt import receipt_for
 from riskboard.ledger.views import FlightState
 from riskboard.worksheet.read import WorksheetError, read_worksheet
 
-__all__ = ["RecheckFinding", "Rechecked", "export_log", "flight_state", "log_entries", "recheck", "verify_log"]
+__all__ = [
+    "RecheckFinding",
+    "Rechecked",
+    "export_log",
+    "flight_state",
+    "latest_entries",
+    "log_entries",
+    "recheck",
+    "signed_records",
+    "verify_log",
+]
 
 
 @dataclass(frozen=True)
@@ -54,6 +66,18 @@ def verify_log(office: Office, receipt_code: str | None = None) -> list[Finding]
 def export_log(office: Office, out: TextIO) -> int:
     """Write the log as JSON Lines; returns the number of records."""
     return export(office.store.entries(), out)
+
+
+def latest_entries(office: Office, most: int) -> list[Entry]:
+    """The newest records, newest first, at most so many."""
+    size = office.store.head().size
+    first = size - most + 1 if size > most else 1
+    return list(office.store.entries(first))[::-1]
+
+
+def signed_records(office: Office, draft_id: str) -> list[Signed]:
+    """Everything on record about one flight, oldest first, each with its receipt."""
+    return [Signed(entry, receipt_for(entry)) for entry in office.store.entries(subject=draft_id)]
 
 
 def flight_state(office: Office, draft_id: str) -> FlightState | None:

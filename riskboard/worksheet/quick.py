@@ -49,7 +49,7 @@ class QuickSet:
 
     Attributes:
         key: Stable name.
-        part: Section of the page where it stands: a part of the worksheet.
+        part: Where it stands: a part of the worksheet, or "prepared", which belongs to plan and aircraft both.
         question: What is asked.
         bulk: The one tap that ends it: "all" statements are true, or "none" is; "one" where exactly one is chosen.
         bulk_text: What that tap says; "" for "one".
@@ -148,7 +148,7 @@ _KIND = QuickSet(
 
 _PREPARED = QuickSet(
     "prepared",
-    "aircraft",
+    "prepared",
     "Which of these are done?",
     "all",
     "All done",

@@ -1,0 +1,28 @@
+"""The one place where the app reads a clock. RISKBOARD_NOW holds it still, for tests and demonstrations."""
+
+import os
+from datetime import UTC, datetime
+
+__all__ = ["HELD_VARIABLE", "held", "now"]
+
+HELD_VARIABLE = "RISKBOARD_NOW"
+
+
+def held() -> datetime | None:
+    """The instant at which the clock is held, or None when it runs.
+
+    Raises:
+        ValueError: The variable holds no instant with a zone.
+    """
+    text = os.environ.get(HELD_VARIABLE)
+    if not text:
+        return None
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError(f"{HELD_VARIABLE}={text!r} has no zone; write one such as 2026-05-04T14:00Z")
+    return moment.astimezone(UTC)
+
+
+def now() -> datetime:
+    """The time, UTC, whole seconds."""
+    return held() or datetime.now(UTC).replace(microsecond=0)

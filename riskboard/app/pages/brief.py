@@ -1,0 +1,130 @@
+"""Brief a flight: entries above, the verdict always in view, reasons below, signatures last."""
+
+from datetime import datetime
+
+import streamlit as st
+
+from riskboard import jobs
+from riskboard.app import clock, session
+from riskboard.app.widgets.band import draw_band, draw_open_band
+from riskboard.app.widgets.entry import Desk, zone_of
+from riskboard.app.widgets.flight_controls import draw_flight, draw_sleep
+from riskboard.app.widgets.mitigations import draw_mitigations
+from riskboard.app.widgets.quick_control import draw_quick
+from riskboard.app.widgets.reasons import draw_reasons
+from riskboard.app.widgets.section import draw_section, draw_title
+from riskboard.app.widgets.setup import draw_setup
+from riskboard.app.widgets.signed import draw_signed
+from riskboard.app.widgets.signing import CHANGING, draw_signing
+from riskboard.app.widgets.start import draw_start
+from riskboard.app.widgets.text import draw_alert, draw_html, fact_rows
+from riskboard.app.widgets.weather_paste import draw_weather_quick
+from riskboard.jobs import Briefing
+from riskboard.policy.book import NoPolicyError
+
+_AIRCRAFT_FACTS = ("type_name", "meter_h", "hundred_hour_due_at_h", "annual_on", "open_defects", "fuel_burn_gal_h")
+_LOOK_AGAIN_S = 60
+
+
+def main() -> None:
+    """Draw the page."""
+    office, at = session.office(), clock.now()
+    school = jobs.school(office)
+    if school is None:
+        draw_setup(office, at)
+        return
+    draft_id = session.flight_id()
+    trouble = session.take_trouble()
+    state = jobs.flight_state(office, draft_id)
+    briefing = _briefing(office, draft_id, at)
+    zone = zone_of(briefing, school)
+    if state is not None and not st.session_state.get(CHANGING):
+        if trouble:
+            draw_alert(trouble)
+        draw_signed(office, state, at, zone)
+        return
+    _draw_verdict(briefing)
+    if trouble:
+        draw_alert(trouble)
+    if not draw_start(office, draft_id, briefing) or briefing is None:
+        return
+    desk = Desk(office, briefing, at, zone)
+    _draw_sections(desk)
+    _draw_why(desk)
+    draw_signing(desk, school, jobs.person(office, briefing.pilot_id).name)
+    _watch(desk)
+
+
+def _briefing(office: jobs.Office, draft_id: str, at: datetime) -> Briefing | None:
+    try:
+        return jobs.brief(office, draft_id, at=at)
+    except NoPolicyError as error:
+        draw_alert(str(error))
+    except KeyError:
+        pass  # nothing chosen yet: the draft begins with the first choice
+    return None
+
+
+def _draw_verdict(briefing: Briefing | None) -> None:
+    with st.container(key="band"):
+        if briefing is None or not _begun(briefing):
+            draw_open_band("No decision yet", "Choose pilot, aircraft and flight.", "Nothing is assumed.")
+        else:
+            draw_band(briefing)
+
+
+def _begun(briefing: Briefing) -> bool:
+    start = briefing.start
+    return bool(start.pilot_id and start.aircraft_id and (start.route_id or start.site_id))
+
+
+def _draw_sections(desk: Desk) -> None:
+    facts = fact_rows(desk.briefing.sheet, _AIRCRAFT_FACTS, desk.zone)
+    draw_section(desk, "plan", "Flight", quick=lambda: draw_flight(desk))
+    known = f'<details class="rb-more"><summary>What the school knows</summary>{facts}</details>'
+    draw_section(desk, "aircraft", "Aircraft", quick=lambda: None, shown=("fuel_usable_gal",), note=known)
+    draw_section(desk, "weather", "Weather", quick=lambda: draw_weather_quick(desk))
+    draw_section(desk, "pilot", "You", quick=lambda: _draw_you(desk), shown=("sleepiness_rating",))
+    draw_section(desk, "pressures", "Pressures", quick=lambda: draw_quick(desk, "pressures"))
+    draw_section(desk, "prepared", "Preparation", quick=lambda: draw_quick(desk, "prepared"))
+    draw_mitigations(desk)
+
+
+def _draw_you(desk: Desk) -> None:
+    draw_sleep(desk)
+    draw_quick(desk, "fitness")
+
+
+def _draw_why(desk: Desk) -> None:
+    draw_title("Why", "why")
+    briefing = desk.briefing
+    if briefing.assessment is None:
+        for problem in briefing.problems:
+            draw_alert(problem.message)
+    else:
+        draw_reasons(briefing.assessment)
+    pictures = st.expander("Pictures: points, carburettor ice, alertness, daylight", key="s:charts", on_change="rerun")
+    if pictures.open:
+        from riskboard.app.widgets.charts import draw_charts  # noqa: PLC0415  - charts load only when somebody looks
+
+        with pictures:
+            draw_charts(briefing, desk.at)
+    draw_html("")
+
+
+@st.fragment(run_every=_LOOK_AGAIN_S)
+def _watch(desk: Desk) -> None:
+    """Time passes while a page stands open: when the decision would be another one now, draw the page again."""
+    at = clock.now()
+    if at == desk.at:
+        return
+    again = _briefing(desk.office, desk.briefing.draft_id, at)
+    before = desk.briefing.assessment
+    now = None if again is None else again.assessment
+    if (now is None) != (before is None) or (
+        now is not None and before is not None and (now.level, now.total) != (before.level, before.total)
+    ):
+        st.rerun()
+
+
+main()

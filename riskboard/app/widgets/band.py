@@ -1,0 +1,68 @@
+"""The verdict, always in view: word, shape, colour; the reason; how far to the next level; until when it holds."""
+
+from html import escape
+
+import streamlit as st
+
+from riskboard.app.widgets.gates import gate_source
+from riskboard.assessment.assess import Assessment
+from riskboard.assessment.phrases import clock_time, points_phrase
+from riskboard.jobs import Briefing
+from riskboard.words import Decision
+
+__all__ = ["draw_band", "draw_open_band", "draw_signed_band"]
+
+_LOOK = {Decision.go: "rb-go", Decision.go_with_sign_off: "rb-sign", Decision.no_go: "rb-no"}
+_MEANS = {
+    Decision.go: "no listed reason to stop",
+    Decision.go_with_sign_off: "only with somebody else's signature",
+    Decision.no_go: "stay, or change what stops it",
+}
+
+
+def draw_band(briefing: Briefing) -> None:
+    """The band of a draft."""
+    if briefing.assessment is None:
+        number = len(briefing.problems)
+        first = briefing.problems[0].message if briefing.problems else ""
+        count = "1 entry cannot be true" if number == 1 else f"{number} entries cannot be true"
+        draw_open_band("Cannot decide: mend these first", first, count)
+        return
+    _band(briefing.assessment, briefing.sheet.plan.time_zone)
+
+
+def draw_open_band(what: str, why: str, how: str) -> None:
+    """A band without a decision."""
+    _put("rb-open", None, what, "", why, [escape(how)])
+
+
+def draw_signed_band(decision: Decision | None, what: str, means: str, how: str) -> None:
+    """The band of a flight on record; without a valid acceptance no decision is shown."""
+    _put("rb-open" if decision is None else _LOOK[decision], decision, what, "", means, [escape(how)], links=False)
+
+
+def _band(assessment: Assessment, zone: str | None) -> None:
+    decision = assessment.decision
+    said = [f"level {assessment.level}", points_phrase(assessment.total)]
+    if decision is Decision.go and assessment.next_level_in is not None:
+        said.append(f"{assessment.next_level_in} more to the next level")
+    if decision is Decision.go_with_sign_off:
+        said.append("signed by " + " or ".join(role.value.replace("_", " ") for role in assessment.accepted_by))
+    if assessment.valid_until is not None:
+        said.append(f"holds until {clock_time(assessment.valid_until, zone)}")
+    first = assessment.reasons[0].sentence if assessment.reasons else "Nothing adds points."
+    _put(_LOOK[decision], decision, decision.phrase, _MEANS[decision], first, [escape(", ".join(said))])
+
+
+def _put(
+    look: str, decision: Decision | None, what: str, means: str, why: str, how: list[str], *, links: bool = True
+) -> None:
+    small = f" <small>{escape(means)}</small>" if means else ""
+    ways = '<a href="#why" target="_self">Why</a><a href="#sign" target="_self">Sign or decline</a>' if links else ""
+    st.html(
+        f'<div class="rb-band {look}" role="status" aria-live="polite" aria-label="Decision">'
+        f'<img src="{gate_source(decision)}" alt="">'
+        f'<div class="what">{escape(what)}{small}</div>'
+        f'<div class="why">{escape(why)}</div><div class="how">{"".join(how)}</div>'
+        f'<div class="go-to">{ways}</div></div>'
+    )
