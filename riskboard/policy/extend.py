@@ -57,6 +57,7 @@ def flatten(parent: Policy, own: Parts, root: Entry, registry: Mapping[str, Meas
     """
     levels, level_findings = _levels(parent.levels, own.level_entries)
     removed = tuple(root.get("without_mitigations", ()))
+    left_out = tuple(root.get("without_tests", ()))
     policy = replace(
         parent,
         weather_age_max_min=root.get("weather_age_max_min") or parent.weather_age_max_min,
@@ -67,14 +68,14 @@ def flatten(parent: Policy, own: Parts, root: Entry, registry: Mapping[str, Meas
         combinations=_merged(parent.combinations, own.combinations),
         mitigations=tuple(m for m in _merged(parent.mitigations, own.mitigations) if m.name not in removed),
         worksheets={**own.worksheets, **parent.worksheets},
-        tests=_merged(parent.tests, own.tests),
+        tests=_merged(tuple(test for test in parent.tests if test.name not in left_out), own.tests),
     )
     findings = [
         *_head(parent, root),
         *level_findings,
         *_clauses(parent, own, registry),
         *_mitigations(parent, own, removed),
-        *_tests(parent, own),
+        *_tests(parent, own, left_out),
     ]
     return Flat(policy, tuple(findings))
 
@@ -174,12 +175,16 @@ def _mitigations(parent: Policy, own: Parts, removed: tuple[str, ...]) -> Iterat
             yield Finding(("without_mitigations", position), message, name, listed(before))
 
 
-def _tests(parent: Policy, own: Parts) -> Iterator[Finding]:
+def _tests(parent: Policy, own: Parts, left_out: tuple[str, ...]) -> Iterator[Finding]:
     for name in own.worksheets:
         if name in parent.worksheets:
             message = f"the worksheet {name!r} is given by the extended policy; allowed: another name"
             yield Finding(("worksheets", name), message, name, "another name", at_key=True)
     before = {test.name: test for test in parent.tests}
+    for position, name in enumerate(left_out):
+        if name not in before:
+            message = f"{name!r} is no test of the extended policy; {suggestion(name, before)}"
+            yield Finding(("without_tests", position), message, name, listed(before))
     for test in own.tests:
         if test.name in before:
             yield from _test(before[test.name], test)

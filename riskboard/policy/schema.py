@@ -368,6 +368,7 @@ EXTENSION = Record(
         "levels": _optional(ListOf(_TIGHTER_LEVEL), "Levels that are tightened; the others are inherited."),
         "factors": _optional(MapOf(FACTOR, NAME), "Clauses added, or replaced by ones at least as severe."),
         "without_mitigations": _optional(ListOf(SENTENCE), "Mitigations of the extended policy that are removed."),
+        "without_tests": _optional(ListOf(Text()), "Tests of the extended policy whose flights come out worse here."),
     },
 )
 """A policy that extends another: everything that is inherited may be left out."""
