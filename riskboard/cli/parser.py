@@ -43,6 +43,12 @@ class _Harmless:
         return sys.stderr.write(harmless(text))
 
 
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 0 < int(text) < 2**16):
+        raise argparse.ArgumentTypeError(f"{text!r} is no port; write a number from 1 to 65535")
+    return int(text)
+
+
 def _statuses() -> str:
     return "exit status:\n" + "\n".join(f"  {status.value:<4}{status.meaning}" for status in Status) + "\n"
 
@@ -92,6 +98,12 @@ def build_parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"riskboard {__version__}")
+    app = parser.add_argument_group("the app")
+    app.add_argument(
+        "--host", default="127.0.0.1", help="address to listen on (%(default)s); others need a proxy with TLS before it"
+    )
+    app.add_argument("--port", type=_port, default=8501, help="port to listen on (%(default)s)")
+    app.add_argument("--no-browser", action="store_true", help="do not open a browser window")
     parser.set_defaults(handler="serve:run", database=None, json=False)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
     _assess(commands, database, as_json)

@@ -1,5 +1,6 @@
 """``riskboard policy``: what a safety officer does with a policy file before it is published."""
 
+import json
 from argparse import Namespace
 from pathlib import Path
 
@@ -7,12 +8,13 @@ from riskboard.assessment.clauses import clauses_in_words, policy_in_words
 from riskboard.assessment.trial import PolicyTrials
 from riskboard.cli.refusals import refusals
 from riskboard.cli.status import Status
-from riskboard.cli.text import say, wrapped
+from riskboard.cli.text import say, say_json, wrapped
 from riskboard.jobs.files import read_policy_file
 from riskboard.policy import Policy
+from riskboard.policy.json_schema import policy_json_schema
 from riskboard.policy.trials import run_trials
 
-__all__ = ["check", "explain", "test"]
+__all__ = ["check", "explain", "schema", "test"]
 
 
 def _read(options: Namespace) -> Policy:
@@ -65,4 +67,10 @@ def explain(options: Namespace) -> Status:
         say(f"{clause.name} ({clause.kind}{group})")
         for text in (clause.sentence, f"Why: {clause.why}", f"Source: {clause.source}"):
             say(wrapped(text, first="    ", rest="    "))
+    return Status.fine
+
+
+def schema(_: Namespace) -> Status:
+    """Print the JSON Schema of policy files."""
+    say_json(json.dumps(policy_json_schema(), indent=2, ensure_ascii=False))
     return Status.fine

@@ -76,7 +76,7 @@ def test_a_package_has_one_version_in_every_set() -> None:
     [
         ("requirements", []),
         ("requirements-test", ["test"]),
-        ("requirements-lint", ["test", "lint"]),
+        ("requirements-lint", ["test", "bench", "lint"]),
         ("requirements-bench", ["test", "bench"]),
     ],
 )
