@@ -5,8 +5,10 @@ from collections.abc import Awaitable, Callable, MutableMapping
 from pathlib import Path
 from typing import Any
 
+from riskboard import jobs
+from riskboard.app import clock
 from riskboard.app.settings import SETTINGS
-from riskboard.jobs.place import DATABASE_VARIABLE
+from riskboard.jobs.place import DATABASE_VARIABLE, database_address
 
 __all__ = ["SecurityHeaders", "run"]
 
@@ -64,6 +66,16 @@ class SecurityHeaders:
         await self.app(scope, receive, send_with_headers)
 
 
+def _get_ready() -> None:
+    """Open the store and check its policies before anybody waits for a page; a store that will not open says so."""
+    where = database_address(None)
+    if isinstance(where, Path):
+        where.parent.mkdir(parents=True, exist_ok=True)
+    office = jobs.open_office(where, now=clock.now())
+    jobs.policy_book(office)
+    office.store.close()
+
+
 def run(database: str | None = None, host: str = "127.0.0.1", port: int = 8501, *, open_browser: bool = True) -> None:
     """Serve the app until it is stopped.
 
@@ -72,6 +84,9 @@ def run(database: str | None = None, host: str = "127.0.0.1", port: int = 8501, 
         host: Address to listen on. Anything but loopback opens the app to the network: put a proxy with TLS before it.
         port: Port to listen on.
         open_browser: Open a browser window on this machine.
+
+    Raises:
+        LedgerError: The store cannot be opened.
     """
     import streamlit as st  # noqa: PLC0415  - the page server loads only when it is started
     from starlette.middleware import Middleware  # noqa: PLC0415
@@ -84,6 +99,7 @@ def run(database: str | None = None, host: str = "127.0.0.1", port: int = 8501, 
 
     if database:
         os.environ[DATABASE_VARIABLE] = database  # pages run in threads of this process and find the store there
+    _get_ready()
     app = st.App(MAIN, routes=[Route("/health", health)], middleware=[Middleware(SecurityHeaders)])
     own = {"server.address": host, "server.port": port, "server.headless": not open_browser}
     app.run(config=dict(SETTINGS) | own)

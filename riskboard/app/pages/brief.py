@@ -8,7 +8,7 @@ from riskboard import jobs
 from riskboard.app import clock, session
 from riskboard.app.widgets.band import draw_band, draw_open_band
 from riskboard.app.widgets.entry import Desk, zone_of
-from riskboard.app.widgets.flight_controls import draw_flight, draw_sleep
+from riskboard.app.widgets.flight_controls import draw_flight, draw_sleep, flight_own
 from riskboard.app.widgets.mitigations import draw_mitigations
 from riskboard.app.widgets.quick_control import draw_quick
 from riskboard.app.widgets.reasons import draw_reasons
@@ -17,7 +17,7 @@ from riskboard.app.widgets.setup import draw_setup
 from riskboard.app.widgets.signed import draw_signed
 from riskboard.app.widgets.signing import CHANGING, draw_signing
 from riskboard.app.widgets.start import draw_start
-from riskboard.app.widgets.text import draw_alert, draw_html, fact_rows
+from riskboard.app.widgets.text import draw_alert, fact_rows
 from riskboard.app.widgets.weather_paste import draw_weather_quick
 from riskboard.jobs import Briefing
 from riskboard.policy.book import NoPolicyError
@@ -68,7 +68,7 @@ def _briefing(office: jobs.Office, draft_id: str, at: datetime) -> Briefing | No
 def _draw_verdict(briefing: Briefing | None) -> None:
     with st.container(key="band"):
         if briefing is None or not _begun(briefing):
-            draw_open_band("No decision yet", "Choose pilot, aircraft and flight.", "Nothing is assumed.")
+            draw_open_band("No decision yet", "Choose pilot, aircraft and flight.", "Nothing is assumed.", links=False)
         else:
             draw_band(briefing)
 
@@ -80,11 +80,11 @@ def _begun(briefing: Briefing) -> bool:
 
 def _draw_sections(desk: Desk) -> None:
     facts = fact_rows(desk.briefing.sheet, _AIRCRAFT_FACTS, desk.zone)
-    draw_section(desk, "plan", "Flight", quick=lambda: draw_flight(desk))
+    draw_section(desk, "plan", "Flight", quick=lambda: draw_flight(desk), own=flight_own(desk))
     known = f'<details class="rb-more"><summary>What the school knows</summary>{facts}</details>'
     draw_section(desk, "aircraft", "Aircraft", quick=lambda: None, shown=("fuel_usable_gal",), note=known)
     draw_section(desk, "weather", "Weather", quick=lambda: draw_weather_quick(desk))
-    draw_section(desk, "pilot", "You", quick=lambda: _draw_you(desk), shown=("sleepiness_rating",))
+    draw_section(desk, "pilot", "You", quick=lambda: _draw_you(desk), shown=("sleepiness_rating",), own=("sleeps",))
     draw_section(desk, "pressures", "Pressures", quick=lambda: draw_quick(desk, "pressures"))
     draw_section(desk, "prepared", "Preparation", quick=lambda: draw_quick(desk, "prepared"))
     draw_mitigations(desk)
@@ -109,7 +109,6 @@ def _draw_why(desk: Desk) -> None:
 
         with pictures:
             draw_charts(briefing, desk.at)
-    draw_html("")
 
 
 @st.fragment(run_every=_LOOK_AGAIN_S)

@@ -31,9 +31,9 @@ def draw_band(briefing: Briefing) -> None:
     _band(briefing.assessment, briefing.sheet.plan.time_zone)
 
 
-def draw_open_band(what: str, why: str, how: str) -> None:
+def draw_open_band(what: str, why: str, how: str, *, links: bool = True) -> None:
     """A band without a decision."""
-    _put("rb-open", None, what, "", why, [escape(how)])
+    _put("rb-open", None, what, "", why, [escape(how)], links=links)
 
 
 def draw_signed_band(decision: Decision | None, what: str, means: str, how: str) -> None:
@@ -43,7 +43,10 @@ def draw_signed_band(decision: Decision | None, what: str, means: str, how: str)
 
 def _band(assessment: Assessment, zone: str | None) -> None:
     decision = assessment.decision
+    blank = len({field for line in assessment.unknown for field in line.blank})
     said = [f"level {assessment.level}", points_phrase(assessment.total)]
+    if blank:  # points of blanks are the worst that could be: they would only frighten, or be taken for a measure
+        said = [f"level {assessment.level}", "1 entry still blank" if blank == 1 else f"{blank} entries still blank"]
     if decision is Decision.go and assessment.next_level_in is not None:
         said.append(f"{assessment.next_level_in} more to the next level")
     if decision is Decision.go_with_sign_off:

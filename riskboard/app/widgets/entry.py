@@ -18,7 +18,10 @@ from riskboard.worksheet.model import FIELD_PART, PARTS
 from riskboard.worksheet.shape import Shape, shape_of
 from riskboard.worksheet.typed_times import TypedTimeError, iso_utc, local_text, moment_from_text
 
-__all__ = ["Desk", "draw_anchor", "draw_entry", "draw_value", "zone_of"]
+__all__ = ["FILLED_HERE", "Desk", "draw_anchor", "draw_entry", "draw_value", "zone_of"]
+
+FILLED_HERE = "flight:filled_here"
+"""Session key of the entries that were filled in where they were missing."""
 
 _FEW = 9
 _AHEAD = frozenset({"take_off_at", "landing_at", "must_be_back_at"})
@@ -74,6 +77,8 @@ def draw_entry(desk: Desk, field: str, where: str) -> None:
         info = info_of(field)
 
         def save(value: Any) -> None:
+            if where == "main":
+                st.session_state.setdefault(FILLED_HERE, set()).add(field)
             desk.save(part, {field: value})
 
         look = _Look(label_of(field), info.why, info.step, ahead=field in _AHEAD)

@@ -15,7 +15,7 @@ from riskboard.app.widgets.text import draw_alert, draw_html, info_of, label_of,
 from riskboard.words import NONE
 from riskboard.worksheet.typed_times import TypedTimeError, iso_utc, quarter_hours, sleeps_from_text
 
-__all__ = ["draw_flight", "draw_sleep"]
+__all__ = ["draw_flight", "draw_sleep", "flight_own"]
 
 _CHOICES = 10
 
@@ -42,6 +42,12 @@ def draw_flight(desk: Desk) -> None:
     if plan.take_off_at is not None and plan.landing_at is not None:
         leaves, lands = (shown_value(moment, desk.zone) for moment in (plan.take_off_at, plan.landing_at))
         draw_html(f'<p class="rb-note">{escape(f"Take-off {leaves}, landing {lands} ({desk.zone.key})")}</p>')
+
+
+def flight_own(desk: Desk) -> list[str]:
+    """What these controls take in: the landing too, as long as there is no take-off to reckon it from."""
+    waits = desk.briefing.sheet.plan.take_off_at is None
+    return ["take_off_at", "landing_at"] if waits else ["take_off_at"]
 
 
 def _keep_take_off(desk: Desk) -> Callable[[], None]:

@@ -58,10 +58,9 @@ def draw_quick(desk: Desk, key: str, *, leave_out: Collection[str] = ()) -> None
     name = f"q:{key}"
     st.session_state[name] = on
     shown = {s.key: s.text for s in asked.statements if s.key not in leave_out} | {_BULK: asked.bulk_text}
-    order = [_BULK, *(k for k in shown if k != _BULK)] if asked.bulk == "all" else [*shown]
     st.pills(
         asked.question,
-        order,
+        [*shown],
         selection_mode="multi",
         format_func=shown.__getitem__,
         key=name,

@@ -22,6 +22,8 @@ _MARK = {
     Standing.not_in_force: "not here",
 }
 _NAMED = 6
+_FIRST = 8
+"""Reasons in view at once; the rest opens with a tap, so that a half-filled page stays short enough for a thumb."""
 
 
 def line_mark(line: Line) -> str:
@@ -33,7 +35,10 @@ def draw_reasons(assessment: Assessment) -> None:
     """Draw the reasons, and on request every clause and every known measure."""
     speaking = assessment.reasons
     if speaking:
-        draw_html(f'<ol class="rb-reasons">{"".join(_item(line) for line in speaking)}</ol>')
+        draw_html(_list(speaking[:_FIRST]))
+        if speaking[_FIRST:]:
+            rest = f"<summary>{len(speaking[_FIRST:])} more reasons</summary>{_list(speaking[_FIRST:])}"
+            draw_html(f'<details class="rb-more">{rest}</details>')
     else:
         draw_html('<p class="rb-note">Nothing stops, nothing is unknown, nothing adds points.</p>')
     policy = f"{assessment.policy_id} version {assessment.policy_version}"
@@ -48,6 +53,10 @@ def draw_reasons(assessment: Assessment) -> None:
     if known.open:
         with known:
             draw_html(_measures(assessment))
+
+
+def _list(lines: Sequence[Line]) -> str:
+    return f'<ol class="rb-reasons">{"".join(_item(line) for line in lines)}</ol>'
 
 
 def _item(line: Line) -> str:

@@ -5,14 +5,12 @@ from html import escape
 
 import streamlit as st
 
-from riskboard.app.widgets.entry import Desk, draw_anchor, draw_entry
+from riskboard.app.widgets.entry import FILLED_HERE, Desk, draw_anchor, draw_entry
 from riskboard.app.widgets.text import draw_html, fact_rows
 from riskboard.worksheet.model import PARTS
 from riskboard.worksheet.quick import QUICK_SETS, quick_set_of
 
 __all__ = ["blank_entries", "draw_section", "draw_title"]
-
-_ONCE_SHOWN = "flight:once_shown"
 
 
 _PREPARED = frozenset(QUICK_SETS["prepared"].fields)
@@ -51,7 +49,14 @@ def draw_title(title: str, anchor: str, state: tuple[str, str] | None = None) ->
 
 
 def draw_section(
-    desk: Desk, part: str, title: str, *, quick: Callable[[], None], shown: Sequence[str] = (), note: str = ""
+    desk: Desk,
+    part: str,
+    title: str,
+    *,
+    quick: Callable[[], None],
+    shown: Sequence[str] = (),
+    own: Sequence[str] = (),
+    note: str = "",
 ) -> None:
     """Draw one section.
 
@@ -61,6 +66,7 @@ def draw_section(
         title: Heading.
         quick: Draws the quick controls.
         shown: Entries with a widget of their own that always stands here.
+        own: Entries that the quick controls themselves take in.
         note: Finished HTML under the heading.
     """
     draw_title(title, part, _state(desk, part))
@@ -70,7 +76,7 @@ def draw_section(
     for field in shown:
         draw_anchor(field)
         draw_entry(desk, field, "main")
-    for field in _left_over(desk, part, shown):
+    for field in _left_over(desk, part, [*shown, *own]):
         draw_anchor(field)
         draw_entry(desk, field, "main")
     if part in PARTS:
@@ -90,15 +96,14 @@ def _draw_all(desk: Desk, part: str) -> None:
 
 
 def _left_over(desk: Desk, part: str, shown: Sequence[str]) -> list[str]:
-    """What is blank and has no control of its own yet; once shown, an entry stays under the thumb that filled it in."""
-    kept: list[str] = st.session_state.setdefault(_ONCE_SHOWN, [])
-    for field in blank_entries(desk, part):
-        waiting = quick_set_of(field)
-        if field not in kept and field not in shown and (waiting is None or waiting.key in desk.briefing.said):
-            kept.append(field)
-    broken = {problem.field for problem in desk.briefing.problems}
-    return [
-        field
-        for field in section_fields(part)
-        if field not in shown and (field in kept or (field in broken and quick_set_of(field) is None))
-    ]
+    """What is blank or broken and has no control of its own; what was filled in here stays under the thumb that did."""
+    kept: set[str] = st.session_state.get(FILLED_HERE, set())
+    wanted = {field for field in blank_entries(desk, part) if _has_no_control(desk, field)}
+    wanted |= {problem.field for problem in desk.briefing.problems} | kept
+    return [field for field in section_fields(part) if field in wanted and field not in shown]
+
+
+def _has_no_control(desk: Desk, field: str) -> bool:
+    """Whether nothing above asks for it: no quick set does, or the set was answered and left it to be told exactly."""
+    asked = quick_set_of(field)
+    return asked is None or asked.key in desk.briefing.said

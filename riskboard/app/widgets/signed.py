@@ -53,7 +53,9 @@ def draw_signed(office: jobs.Office, state: FlightState, at: datetime, zone: Zon
     if status in {Status.ACCEPTED, Status.LAPSED} and until is not None:
         how += f", {'held' if status is Status.LAPSED else 'holds'} until {clock_time(until, zone.key)}"
     with st.container(key="band"):
-        draw_signed_band(decision if status is Status.ACCEPTED else None, _SAID[status], _MEANS.get(status, ""), how)
+        holds = decision if status is Status.ACCEPTED else None
+        what = _SAID[status] if holds is None else f"{_SAID[status]}: {holds.phrase.lower()}"
+        draw_signed_band(holds, what, _MEANS.get(status, ""), how)
     _draw_what(office, signed, body, assessment, zone)
     if body.get("worksheet"):
         _draw_worksheet(state.subject, body)

@@ -56,7 +56,7 @@ def _reading(desk: Desk, report: DecodedReport, *, used: bool) -> str:
     return (
         f'<p class="rb-note"><strong>{escape(state)}</strong></p>'
         f'<details class="rb-more" {"" if used else "open"}><summary>What was read ({len(rows)} values)</summary>'
-        f'<div class="rb-scroll" tabindex="0" role="region" aria-label="What was read"><table class="rb-table">'
+        f'<div class="rb-scroll" tabindex="0" role="region" aria-label="What was read"><table class="rb-table rb-read">'
         f'<thead><tr><th scope="col">Entry</th><th scope="col">Value</th><th scope="col">From</th></tr></thead>'
         f"<tbody>{''.join(rows)}</tbody></table></div></details>{unread}"
         + (f'<ul class="rb-note">{problems}</ul>' if problems else "")
