@@ -149,11 +149,12 @@ def choose_policy(book: PolicyBook, sheet: Worksheet, at: datetime) -> Policy:
 
 
 def load_demo_school(office: Office, *, now: datetime) -> None:
-    """Put the invented school into the store, with its invented PINs."""
+    """Put the invented school into the store. All its people share one invented PIN, hashed once."""
+    pin_hash = set_pin(demo.DEMO_PIN)
     for kind, identity, facts in demo.school_documents(now):
         office.store.put_document(kind, identity, json.dumps(facts, ensure_ascii=False), at=now)
         if kind == "person":
-            office.store.set_pin_hash(identity, set_pin(demo.DEMO_PIN), at=now)
+            office.store.set_pin_hash(identity, pin_hash, at=now)
 
 
 def document(office: Office, kind: str, identity: str) -> dict[str, Any]:
