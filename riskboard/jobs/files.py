@@ -1,44 +1,24 @@
 """Worksheets and policies from files, without a store: the same choice of policy, the same engine."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import datetime
-from functools import cache
-from itertools import chain
 from pathlib import Path
 
 from riskboard import yaml_source
 from riskboard.assessment.assess import Assessment, assess
 from riskboard.assessment.facts import prepare
-from riskboard.jobs.office import Office, choose_policy, policy_book
+from riskboard.jobs.office import Office, choose_policy, policy_book, policy_finder, shipped_policies
 from riskboard.policy import load_policy
 from riskboard.policy.book import NoPolicyError, PolicyBook
-from riskboard.policy.load import Resolve
 from riskboard.policy.model import Policy
-from riskboard.shipped import policy_files
 from riskboard.worksheet.model import Worksheet
 
 __all__ = ["assess_worksheet", "read_policy_file", "shipped_book"]
 
 
-@cache
 def shipped_book() -> PolicyBook:
     """The policies that come with riskboard."""
-    loaded: list[Policy] = []
-    for name, text in policy_files():
-        loaded.append(load_policy(text, name=name, resolve=_finder(loaded)))
-    return PolicyBook(tuple(loaded))
-
-
-def _finder(known: Sequence[Policy], *, shipped: bool = False) -> Resolve:
-    """Finds the text of an extended policy among the known ones, then, where asked, among the shipped ones."""
-
-    def find(policy_id: str, version: int) -> str:
-        for policy in chain(known, shipped_book().policies if shipped else ()):
-            if (policy.id, policy.version) == (policy_id, version):
-                return policy.text
-        raise LookupError(f"{policy_id} version {version}")
-
-    return find
+    return PolicyBook(shipped_policies())
 
 
 def read_policy_file(path: Path, *, bases: Iterable[Path] = ()) -> Policy:
@@ -52,10 +32,11 @@ def read_policy_file(path: Path, *, bases: Iterable[Path] = ()) -> Policy:
         PolicyError: The file, or one of its bases, is refused; every problem says where it stands.
         OSError: A file cannot be read.
     """
-    known: list[Policy] = []
+    known = list(shipped_policies())
     for file in (*bases, path):
-        known.append(load_policy(_text(file), name=file.name, resolve=_finder(known, shipped=True)))
-    return known[-1]
+        # The newest first: a base that is given wins over a shipped one of the same name.
+        known.insert(0, load_policy(_text(file), name=file.name, resolve=policy_finder(known)))
+    return known[0]
 
 
 def _text(path: Path) -> bytes:

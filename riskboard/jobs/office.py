@@ -1,10 +1,10 @@
 """A school's riskboard: its store, its published policies, and what the school already knows."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -32,10 +32,11 @@ __all__ = [
     "people",
     "person",
     "policy_book",
+    "policy_finder",
     "policy_for",
     "prepared_policy",
-    "publish_shipped",
     "school",
+    "shipped_policies",
 ]
 
 
@@ -71,14 +72,33 @@ def open_office(where: str | Path, *, now: datetime) -> Office:
 
     office = Office(open_store(where, now=now))
     if not office.store.list_policies():
-        for name, text in policy_files():
-            publish_shipped(office, name, text, at=now)
+        for policy in shipped_policies():
+            _publish_shipped(office, policy, at=now)
     return office
 
 
-def publish_shipped(office: Office, name: str, text: str, *, at: datetime) -> None:
-    """Publish one of the policies that come with riskboard; the flat text goes on record with its digest."""
-    policy = load_policy(text, name=name, resolve=_resolver(office))
+@cache
+def shipped_policies() -> tuple[Policy, ...]:
+    """The policies that come with riskboard, a policy before those that extend it."""
+    loaded: list[Policy] = []
+    for name, text in policy_files():
+        loaded.append(load_policy(text, name=name, resolve=policy_finder(loaded)))
+    return tuple(loaded)
+
+
+def policy_finder(known: Iterable[Policy]) -> Callable[[str, int], str]:
+    """Finds the text of a policy that another one extends, among those given at the time it is asked."""
+
+    def find(policy_id: str, version: int) -> str:
+        for policy in known:
+            if (policy.id, policy.version) == (policy_id, version):
+                return policy.text
+        raise LookupError(f"{policy_id} version {version}")
+
+    return find
+
+
+def _publish_shipped(office: Office, policy: Policy, *, at: datetime) -> None:
     office.store.publish_policy(PolicyText(policy.digest, policy.id, policy.version, policy.text, at))
     office.store.append(
         Intent(
@@ -93,18 +113,6 @@ def publish_shipped(office: Office, name: str, text: str, *, at: datetime) -> No
             policy_digest=policy.digest,
         )
     )
-
-
-def _resolver(office: Office) -> Callable[[str, int], str]:
-    """Finds the published text that a policy extends."""
-
-    def resolve(policy_id: str, version: int) -> str:
-        for stored in office.store.list_policies():
-            if (stored.policy_id, stored.version) == (policy_id, version):
-                return stored.text
-        raise KeyError(f"policy {policy_id!r} version {version} is not published here")
-
-    return resolve
 
 
 @lru_cache(maxsize=32)
