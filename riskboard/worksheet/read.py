@@ -167,7 +167,7 @@ class _Reading:
             hint = f"it belongs in {FIELD_PART[key]}"
         elif isinstance(key, str) and (close := nearest(key, known)) is not None:
             hint = f"the nearest name is '{close}'"
-        self.refuse(shown(key).strip("'"), f"{where} has no entry called {name}; {hint}", path)
+        self.refuse(_reported(shown(key).strip("'"), path), f"{where} has no entry called {name}; {hint}", path)
 
     def part(self, part: str, value: Any) -> dict[str, Any]:
         """The sound entries of one part, by field."""
@@ -184,7 +184,11 @@ class _Reading:
         """Entries that are filled, by field; unknown names and a fact given in two units are refused."""
         names = entry_names(model)
         if len(data) > MAX_NAMES:
-            self.refuse(str(path[0]), f"{where}: {len(data)} names are given, it has {len(model.model_fields)}", path)
+            self.refuse(
+                _reported(str(path[0]), path),
+                f"{where}: {len(data)} names are given, it has {len(model.model_fields)}",
+                path,
+            )
             return {}
         found: dict[str, _Given] = {}
         twice: dict[str, list[str]] = {}

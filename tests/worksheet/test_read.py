@@ -304,6 +304,13 @@ def test_one_bad_entry_blanks_its_whole_list() -> None:
     assert problems[0].path == ("aircraft", "open_defects", 1, "effect")
 
 
+def test_a_strange_name_inside_an_entry_is_reported_at_its_list() -> None:
+    sheet, problems = partial_worksheet({"aircraft": {"open_defects": [{"text": "leak", "severity": "bad"}]}})
+    assert sheet.aircraft.open_defects is None
+    assert [problem.field for problem in problems] == ["open_defects"]
+    assert "Open defects, entry 1 has no entry called 'severity'" in problems[0].message
+
+
 def test_floods_are_refused_in_short() -> None:
     long_list = [{"name": "x"}] * (MAX_LIST_ENTRIES + 1)
     assert f"at most {MAX_LIST_ENTRIES} are read" in only_message("aircraft", inspections=long_list)
