@@ -19,7 +19,7 @@ levels:
   - {name: high, up_to: 20, decision: go_with_sign_off, accepted_by: [chief_instructor], valid_min: 45}
   - {name: stop, decision: no_go}
 group_ceilings:
-  pilot: {up_to: 9, else: high}
+  pilot: {up_to: 8, else: high}
 factors:
   gusts:
     group: environment
@@ -126,7 +126,7 @@ weather_age_max_min: 45
 levels:
   - {name: watch, up_to: 12, accepted_by: [chief_instructor], valid_min: 50}
 group_ceilings:
-  pilot: {up_to: 8, else: stop}
+  pilot: {up_to: 7, else: stop}
   environment: {up_to: 12, else: high}
 factors:
   gusts:

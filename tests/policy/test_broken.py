@@ -98,10 +98,10 @@ LEVELS = [
 ]
 
 CEILINGS = [
-    Broken("pilot: {up_to: 9", "pilots: {up_to: 9", "|pilots: {", "did you mean pilot?"),
+    Broken("pilot: {up_to: 8", "pilots: {up_to: 8", "|pilots: {", "did you mean pilot?"),
     Broken("else: high}", "else: hihg}", "|hihg}", "did you mean high?"),
     Broken("else: high}", "else: fine}", "else: |fine}", "does nothing"),
-    Broken("pilot: {up_to: 9", "pilot: {up_to: 12", "pilot: {up_to: |12", "more than 12 points"),
+    Broken("pilot: {up_to: 8", "pilot: {up_to: 12", "pilot: {up_to: |12", "more than 12 points"),
 ]
 
 FACTORS = [
@@ -337,10 +337,10 @@ EXTENSIONS = [
         "valid_min: 50", "decision: no_go, valid_min: 50", "decision: |no_go", "allowed: go_with_sign_off", EXTENSION
     ),
     Broken(
-        "pilot: {up_to: 8, else: stop}", "pilot: {up_to: 10, else: stop}", "pilot: {up_to: |10", "at most 9", EXTENSION
+        "pilot: {up_to: 7, else: stop}", "pilot: {up_to: 9, else: stop}", "pilot: {up_to: |9", "at most 8", EXTENSION
     ),
     Broken(
-        "pilot: {up_to: 8, else: stop}", "pilot: {up_to: 8, else: watch}", "else: |watch", "high or worse", EXTENSION
+        "pilot: {up_to: 7, else: stop}", "pilot: {up_to: 7, else: watch}", "else: |watch", "high or worse", EXTENSION
     ),
     Broken(
         "{up_to: 6, points: 0}",

@@ -57,13 +57,13 @@ def test_equal_policies_have_no_difference() -> None:
             "Level watch: accepted_by changes from dispatcher, chief_instructor to instructor, chief_instructor.",
         ),
         (
-            "pilot: {up_to: 9",
             "pilot: {up_to: 8",
+            "pilot: {up_to: 7",
             "group_ceilings",
             "pilot",
             "up_to",
             "stricter",
-            "Ceiling of group pilot: up_to changes from 9 to 8.",
+            "Ceiling of group pilot: up_to changes from 8 to 7.",
         ),
         ("{up_to: 11, points: 2}", "{up_to: 11, points: 3}", "factors", "gusts", "band 2", "stricter", None),
         (

@@ -79,7 +79,7 @@ def test_there_are_shipped_policies() -> None:
         ("{up_to: 11, points: 2}", "{up_to: 11, points: -2}"),
         ("{up_to: 11, points: 2}", "{upto: 11, points: 2}"),
         ("{gust_kt: 29}", "{gusts_kt: 29}"),
-        ("pilot: {up_to: 9", "pilots: {up_to: 9"),
+        ("pilot: {up_to: 8", "pilots: {up_to: 8"),
         ("max_min: 60", "max_min: 181"),
         ("    weather: {", "    wether: {"),
     ],

@@ -29,7 +29,7 @@ def test_every_key_arrives() -> None:
         "watch", 14, Decision.go_with_sign_off, (Role.dispatcher, Role.chief_instructor), 60
     )
     assert policy.levels[3] == Level("stop", None, Decision.no_go, (), None)
-    assert policy.group_ceilings == (Ceiling(Group.pilot, 9, "high"),)
+    assert policy.group_ceilings == (Ceiling(Group.pilot, 8, "high"),)
     assert gusts.bands == (Band(7, 0), Band(11, 2), Band(14, 5), Band(None, 9, "watch"))
     assert (gusts.ascending, gusts.if_unknown, gusts.when) == (True, "no_go", {})
     assert gusts.source == Source("school's own: experience", "common practice", date(2026, 2, 11))
@@ -220,7 +220,7 @@ def test_the_flat_extension_holds_everything_of_both() -> None:
     assert [limit.at_least for limit in child.limits] == [10.0, None]
     assert child.levels[1].accepted_by == (Role.chief_instructor,)
     assert (child.levels[1].up_to, child.levels[1].valid_min, child.levels[2].up_to) == (12, 50, 20)
-    assert child.group_ceilings == (Ceiling(Group.pilot, 8, "stop"), Ceiling(Group.environment, 12, "high"))
+    assert child.group_ceilings == (Ceiling(Group.pilot, 7, "stop"), Ceiling(Group.environment, 12, "high"))
     assert child.mitigations[0].needs == {Guard.instruction: True, Guard.instructor_aboard: True}
     assert [test.decision for test in child.tests] == [Decision.go_with_sign_off, Decision.go_with_sign_off]
     assert child.worksheets == parent.worksheets

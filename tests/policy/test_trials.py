@@ -135,7 +135,7 @@ def words() -> set[str]:
         "Level watch: accepted_by widened to instructor",
         "Level watch: up_to lowered from 14 to 13",
         "Level high: decision turned from go_with_sign_off to no_go",
-        "Ceiling of group pilot: up_to raised from 9 to 10",
+        "Ceiling of group pilot: up_to raised from 8 to 9",
         "Ceiling of group pilot: floor weakened from high to watch",
         "Ceiling of group pilot: dropped",
         "weather_age_max_min: raised from 60 to 61 min",
