@@ -36,8 +36,8 @@ _PRESSURE_EXPONENT = _GRAVITY_M_S2 / (_DRY_AIR_J_KG_K * _LAPSE_K_M)
 
 LOWEST_ALTITUDE_FT = -16_404.0  # -5 km, where the tables of ICAO Doc 7488 begin
 HIGHEST_ALTITUDE_FT = 36_089.0  # 11 km, the top of the layer whose lapse rate is used here
-_COLDEST_C, _HOTTEST_C = -90.0, 60.0  # beyond every surface reading on record
-_DRIEST_DEW_POINT_C = -100.0
+COLDEST_C, HOTTEST_C = -90.0, 60.0  # beyond every surface reading on record
+DRIEST_DEW_POINT_C = -100.0
 _LOWEST_INHG, _HIGHEST_INHG = 25.0, 33.0  # the records are about 25.7 and 32.1
 
 
@@ -120,9 +120,14 @@ def pressure_altitude_ft(elevation_ft: ArrayLike | None, altimeter_inhg: ArrayLi
     """
     elevation = checked("elevation_ft", elevation_ft, at_least=-2_000.0, up_to=30_000.0)
     setting = checked("altimeter_inhg", altimeter_inhg, at_least=_LOWEST_INHG, up_to=_HIGHEST_INHG)
-    ratio = setting * _INHG_HPA / _SEA_LEVEL_HPA
+    return plain(pressure_altitude_rows(elevation, setting))
+
+
+def pressure_altitude_rows(elevation_ft: Floats, altimeter_inhg: Floats) -> Floats:
+    """:func:`pressure_altitude_ft` without the checks."""
+    ratio = altimeter_inhg * _INHG_HPA / _SEA_LEVEL_HPA
     standard_m = _SEA_LEVEL_K / _LAPSE_K_M * (1.0 - np.power(ratio, 1.0 / _PRESSURE_EXPONENT))
-    return plain(elevation + standard_m / _FT_M)
+    return np.asarray(elevation_ft + standard_m / _FT_M)
 
 
 def density_altitude_ft(
@@ -151,15 +156,19 @@ def density_altitude_ft(
     """
     altitude = _altitude(pressure_altitude_ft, "pressure_altitude_ft")
     temperature = _temperature(temperature_c)
-    kelvin = temperature + _ZERO_C_K
-    pressure_hpa = _isa_hpa(altitude)
+    dew_point = None if dew_point_c is None else _dew_point(dew_point_c, temperature)
+    return plain(density_altitude_rows(altitude, temperature, dew_point))
+
+
+def density_altitude_rows(pressure_altitude_ft: Floats, temperature_c: Floats, dew_point_c: Floats | None) -> Floats:
+    """:func:`density_altitude_ft` without the checks."""
+    kelvin = temperature_c + _ZERO_C_K
+    pressure_hpa = _isa_hpa(pressure_altitude_ft)
     if dew_point_c is not None:
-        # Against the temperature as given: there and back through kelvin it can come out a hair below itself.
-        vapour_hpa = _saturation_hpa(_dew_point(dew_point_c, temperature))
-        kelvin = kelvin / (1.0 - vapour_hpa / pressure_hpa * (1.0 - _WATER_TO_AIR))
+        kelvin = kelvin / (1.0 - _saturation_hpa(dew_point_c) / pressure_hpa * (1.0 - _WATER_TO_AIR))
     density_ratio = pressure_hpa / _SEA_LEVEL_HPA * (_SEA_LEVEL_K / kelvin)
     standard_m = _SEA_LEVEL_K / _LAPSE_K_M * (1.0 - np.power(density_ratio, 1.0 / (_PRESSURE_EXPONENT - 1.0)))
-    return plain(standard_m / _FT_M)
+    return np.asarray(standard_m / _FT_M)
 
 
 def saturation_vapour_pressure_hpa(temperature_c: ArrayLike | None) -> Number:
@@ -181,7 +190,7 @@ def saturation_vapour_pressure_hpa(temperature_c: ArrayLike | None) -> Number:
         WMO-No. 8 annex 4.B.
     """
     return plain(
-        _saturation_hpa(checked("temperature_c", temperature_c, at_least=_DRIEST_DEW_POINT_C, up_to=_HOTTEST_C))
+        _saturation_hpa(checked("temperature_c", temperature_c, at_least=DRIEST_DEW_POINT_C, up_to=HOTTEST_C))
     )
 
 
@@ -343,8 +352,8 @@ def frost_possible(surface_temperature_c: ArrayLike | None, dew_point_c: ArrayLi
     Source:
         FAA AC 00-6 (from memory).
     """
-    surface = checked("surface_temperature_c", surface_temperature_c, at_least=_COLDEST_C, up_to=_HOTTEST_C)
-    dew_point = checked("dew_point_c", dew_point_c, at_least=_DRIEST_DEW_POINT_C, up_to=_HOTTEST_C)
+    surface = checked("surface_temperature_c", surface_temperature_c, at_least=COLDEST_C, up_to=HOTTEST_C)
+    dew_point = checked("dew_point_c", dew_point_c, at_least=DRIEST_DEW_POINT_C, up_to=HOTTEST_C)
     return _truth((surface <= dew_point) & (surface <= 0.0), surface, dew_point)
 
 
@@ -353,11 +362,11 @@ def _altitude(altitude_ft: ArrayLike | None, name: str) -> Floats:
 
 
 def _temperature(temperature_c: ArrayLike | None) -> Floats:
-    return checked("temperature_c", temperature_c, at_least=_COLDEST_C, up_to=_HOTTEST_C)
+    return checked("temperature_c", temperature_c, at_least=COLDEST_C, up_to=HOTTEST_C)
 
 
 def _dew_point(dew_point_c: ArrayLike | None, temperature: Floats) -> Floats:
-    dew_point = checked("dew_point_c", dew_point_c, at_least=_DRIEST_DEW_POINT_C, up_to=_HOTTEST_C)
+    dew_point = checked("dew_point_c", dew_point_c, at_least=DRIEST_DEW_POINT_C, up_to=HOTTEST_C)
     if np.any(dew_point > temperature):
         raise ValueError("dew_point_c must be at most the temperature; found a dew point above it")
     return dew_point

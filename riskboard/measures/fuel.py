@@ -2,9 +2,9 @@
 
 import numpy.typing as npt
 
-from riskboard.measures.known import Floats, Number, checked, plain, settled
+from riskboard.measures.known import Floats, Number, checked, plain, rounded, settled
 
-__all__ = ["endurance_min", "fuel_margin_min", "fuel_required_gal"]
+__all__ = ["endurance_min", "endurance_rows", "fuel_margin_min", "fuel_required_gal"]
 
 
 def endurance_min(usable_gal: npt.ArrayLike, burn_gal_per_h: npt.ArrayLike, taxi_gal: npt.ArrayLike = 0.0) -> Number:
@@ -25,7 +25,12 @@ def endurance_min(usable_gal: npt.ArrayLike, burn_gal_per_h: npt.ArrayLike, taxi
     """
     burn = checked("burn_gal_per_h", burn_gal_per_h, above=0)
     usable = checked("usable_gal", usable_gal, at_least=0)
-    return settled(60.0 * (usable - checked("taxi_gal", taxi_gal, at_least=0)) / burn)
+    return plain(endurance_rows(usable, burn, checked("taxi_gal", taxi_gal, at_least=0)))
+
+
+def endurance_rows(usable_gal: Floats, burn_gal_per_h: Floats, taxi_gal: Floats) -> Floats:
+    """:func:`endurance_min` without the checks."""
+    return rounded(60.0 * (usable_gal - taxi_gal) / burn_gal_per_h)
 
 
 def fuel_margin_min(

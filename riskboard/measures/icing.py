@@ -12,12 +12,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from riskboard.measures.atmosphere import dew_point_spread_c
-from riskboard.measures.icing_charts import ATSB_2004, ATSB_2004_COLDEST_C, EGAST_GA5, Outline
+from riskboard.measures.icing_charts import ATSB_2004_COLDEST_C, ATSB_2004_SIDES, EGAST_GA5_SIDES, Sides
 from riskboard.measures.known import Floats, Number, checked, plain
 
 CHARTS = ("most_cautious", "egast_ga5", "atsb_2004")
 _EDGE_C = 1e-9  # a point this near an outline lies on it; far below the 0.1 C of any report
-_BLOCK = 8_192  # points at a time
 _UNKNOWN = np.int64(-1)
 
 
@@ -66,14 +65,21 @@ def carb_icing_zone(
     temperature, dew_point, spread = np.broadcast_arrays(
         np.asarray(temperature_c, dtype=np.float64), np.asarray(dew_point_c, dtype=np.float64), spread
     )
-    codes = np.full(spread.shape, _UNKNOWN)
-    if chart != "atsb_2004":
-        codes = np.maximum(codes, _highest(_CHART_SIDES["egast_ga5"], temperature, dew_point))
-    if chart != "egast_ga5":
-        atsb = _highest(_CHART_SIDES["atsb_2004"], temperature, spread)
-        codes = np.maximum(codes, np.where(temperature < ATSB_2004_COLDEST_C, _UNKNOWN, atsb))
-    result: NDArray[np.int64] = np.where(np.isnan(spread), _UNKNOWN, codes)
-    return result[()]
+    if chart == "most_cautious":
+        return carb_icing_rows(temperature, dew_point)[()]
+    if chart == "egast_ga5":
+        codes = _highest(_EGAST_GA5, temperature, dew_point)
+    else:
+        codes = np.where(temperature < ATSB_2004_COLDEST_C, _UNKNOWN, _highest(_ATSB_2004, temperature, spread))
+    return np.where(np.isnan(spread), _UNKNOWN, codes)[()]
+
+
+def carb_icing_rows(temperature_c: Floats, dew_point_c: Floats) -> NDArray[np.int64]:
+    """:func:`carb_icing_zone` of the more cautious chart on arrays of one shape, without the checks."""
+    spread = temperature_c - dew_point_c
+    # Colder than -8 C the Australian chart covers nothing, so that the European one decides.
+    codes = np.maximum(_highest(_EGAST_GA5, temperature_c, dew_point_c), _highest(_ATSB_2004, temperature_c, spread))
+    return np.where(np.isnan(spread), _UNKNOWN, codes)
 
 
 def carb_icing_in_moisture(
@@ -131,51 +137,53 @@ def _cold_and_wet(temperature_c: ArrayLike | None, visible_moisture: ArrayLike |
     return plain(np.where(unknown, np.nan, met.astype(np.float64)))
 
 
-class _Sides(NamedTuple):
-    """Every side of every outline of a chart, one after the other, and where each outline begins."""
+class _Chart(NamedTuple):
+    """A chart cut into strips at every row of its zones; within a strip the sides of every zone are straight.
+
+    Attributes:
+        codes: Codes of the zones, (zones,).
+        cuts: Dew points or depressions between the strips, ascending.
+        sides: Coldest and warmest side of each zone in each strip as base and slope, (4, zones, strips); in a strip
+            that a zone does not reach, a coldest side that nothing is warmer than.
+    """
 
     codes: NDArray[np.int64]
-    begins: NDArray[np.intp]
-    x: Floats
-    y: Floats
-    run: Floats
-    rise: Floats
-    y_end: Floats
-    length2: Floats
+    cuts: Floats
+    sides: Floats
 
 
-def _sides(zones: Mapping[int, Outline]) -> _Sides:
-    corners = [np.asarray(zones[code], dtype=np.float64) for code in sorted(zones)]
-    start = np.concatenate(corners)
-    end = np.concatenate([np.roll(outline, -1, axis=0) for outline in corners])
-    run, rise = (end - start).T
-    begins = np.cumsum([0, *(len(outline) for outline in corners[:-1])])
-    codes = np.asarray(sorted(zones), dtype=np.int64)
-    return _Sides(codes, begins, start[:, 0], start[:, 1], run, rise, end[:, 1], run * run + rise * rise)
+def _chart(zones: Mapping[int, Sides]) -> _Chart:
+    codes = sorted(zones)
+    # The ends of a zone belong to it, whatever the last binary digit of a difference says.
+    ends = np.asarray([-_EDGE_C, _EDGE_C])
+    rows = {code: np.asarray(zones[code], dtype=np.float64).T for code in codes}
+    for row in rows.values():
+        row[0, [0, -1]] += ends
+    cuts = np.unique(np.concatenate([row[0] for row in rows.values()]))
+    sides = np.zeros((4, len(codes), cuts.size + 1))
+    sides[0] = np.inf
+    for zone, row in enumerate(rows.values()):
+        reached = np.flatnonzero((cuts[:-1] >= row[0, 0]) & (cuts[1:] <= row[0, -1]))
+        for part, side in ((0, row[1]), (2, row[2])):
+            at_cuts = np.interp(cuts, row[0], side)
+            slope = np.diff(at_cuts)[reached] / np.diff(cuts)[reached]
+            sides[part, zone, reached + 1] = at_cuts[reached] - slope * cuts[reached]
+            sides[part + 1, zone, reached + 1] = slope
+    return _Chart(np.asarray(codes, dtype=np.int64), cuts, sides)
 
 
-_CHART_SIDES = {"egast_ga5": _sides(EGAST_GA5), "atsb_2004": _sides(ATSB_2004)}
+_EGAST_GA5, _ATSB_2004 = _chart(EGAST_GA5_SIDES), _chart(ATSB_2004_SIDES)
 
 
-def _highest(sides: _Sides, x: Floats, y: Floats) -> NDArray[np.int64]:
-    """Highest code whose outline covers each point, outlines included, 0 where none does; blocks bound the memory."""
-    flat_x, flat_y = np.ravel(x), np.ravel(y)
-    codes = np.zeros(flat_x.shape, dtype=np.int64)
-    for start in range(0, flat_x.size, _BLOCK):
-        part = slice(start, start + _BLOCK)
-        codes[part] = np.max(_covers(sides, flat_x[part, np.newaxis], flat_y[part, np.newaxis]) * sides.codes, axis=-1)
-    return codes.reshape(np.shape(x))
-
-
-def _covers(sides: _Sides, x: Floats, y: Floats) -> NDArray[np.bool_]:
-    """Which outlines cover which points, shape (points, outlines): even-odd crossings, and points on a side.
+def _highest(chart: _Chart, temperature: Floats, moisture: Floats) -> NDArray[np.int64]:
+    """Highest code whose zone covers each point, sides included, 0 where none does.
 
     A NaN compares false with everything, so an unknown point is covered by nothing; the caller marks it unknown.
     """
-    east, north = x - sides.x, y - sides.y
-    area = sides.run * north - sides.rise * east
-    along = east * sides.run + north * sides.rise
-    on_side = (area * area <= _EDGE_C * _EDGE_C * sides.length2) & (along >= 0.0) & (along <= sides.length2)
-    crossed = ((north < 0.0) != (y < sides.y_end)) & (area * np.sign(sides.rise) > 0.0)
-    inside = np.logical_xor.reduceat(crossed, sides.begins, axis=-1)
-    return np.asarray(inside | np.logical_or.reduceat(on_side, sides.begins, axis=-1))
+    strip = chart.cuts.searchsorted(moisture)
+    cold, cold_slope, warm, warm_slope = chart.sides[:, :, strip]
+    covered = (temperature >= cold + cold_slope * moisture - _EDGE_C) & (
+        temperature <= warm + warm_slope * moisture + _EDGE_C
+    )
+    codes = chart.codes.reshape(-1, *[1] * temperature.ndim)
+    return np.asarray((covered * codes).max(axis=0))

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 Outline = tuple[tuple[float, float], ...]
+Sides = tuple[tuple[float, float, float], ...]
 
 # European General Aviation Safety Team, leaflet GA 5 "Piston Engine Icing", page 8. The chart is drawn as vector
 # curves; they were sampled and simplified to 0.12 C. Corners are (air temperature C, dew point C); error about 0.15 C.
@@ -40,7 +41,7 @@ EGAST_GA5: Mapping[int, Outline] = MappingProxyType(
 # Danish Meteorological Institute Technical Report 04-25 (2004), figure 1: the chart recommended by the Australian
 # Transport Safety Bureau, digitised from its pixels. Rows are (dew-point depression C, lowest and highest air
 # temperature C of the zone at that depression); error about 0.4 C. The print begins at -5 C.
-ATSB_2004_ROWS: Mapping[int, tuple[tuple[float, float, float], ...]] = MappingProxyType(
+ATSB_2004_ROWS: Mapping[int, Sides] = MappingProxyType(
     {
         1: (
             (0.0, -4.9, 28.3), (1.0, -4.9, 28.9), (2.0, -5.0, 29.8), (3.0, -4.9, 30.4), (4.0, -4.8, 31.1),
@@ -74,12 +75,21 @@ ATSB_2004_COLDEST_C = -8.0
 _EDGE_OF_PRINT_C = -4.8
 
 
-def _outline(rows: tuple[tuple[float, float, float], ...]) -> Outline:
-    """Walk up the cold side and down the warm side of a zone, in (air temperature C, depression C)."""
-    cold = tuple((ATSB_2004_COLDEST_C if low <= _EDGE_OF_PRINT_C else low, depression) for depression, low, _ in rows)
-    warm = tuple((high, depression) for depression, _, high in reversed(rows))
-    return cold + warm
-
-
-# Corners are (air temperature C, dew-point depression C); the light zone goes on to -8 C where the print cuts it off.
-ATSB_2004: Mapping[int, Outline] = MappingProxyType({code: _outline(rows) for code, rows in ATSB_2004_ROWS.items()})
+# Both charts in one form, zone by zone: rows of (dew point or depression C, coldest and warmest air temperature C there),
+# straight between the rows. On the European chart the cold side of every zone is saturated air, the first side drawn.
+EGAST_GA5_SIDES: Mapping[int, Sides] = MappingProxyType(
+    {
+        code: tuple((dew_point, dew_point, warmest) for warmest, dew_point in (*outline[1:], outline[0]))
+        for code, outline in EGAST_GA5.items()
+    }
+)
+# The light zone goes on to -8 C where the print cuts it off.
+ATSB_2004_SIDES: Mapping[int, Sides] = MappingProxyType(
+    {
+        code: tuple(
+            (depression, ATSB_2004_COLDEST_C if coldest <= _EDGE_OF_PRINT_C else coldest, warmest)
+            for depression, coldest, warmest in rows
+        )
+        for code, rows in ATSB_2004_ROWS.items()
+    }
+)

@@ -11,12 +11,17 @@ __all__ = [
     "Number",
     "all_of",
     "any_of",
+    "both",
     "checked",
+    "either",
+    "limited",
     "not_below",
     "not_of",
     "plain",
+    "rounded",
     "settled",
     "tightest",
+    "tightest_rows",
     "truth",
 ]
 
@@ -24,7 +29,7 @@ Floats = NDArray[np.float64]
 Number = float | Floats
 """One value or an array of them; a result has the shape of what came in."""
 
-_DECIMALS = 6
+_NOISE = 1e6
 
 
 def checked(
@@ -82,7 +87,33 @@ def settled(value: ArrayLike) -> Number:
 
     Without it 1300 - (1298.5 + 1.5) style arithmetic can end a hair below zero, on the wrong side of a limit.
     """
-    return plain(np.asarray(np.round(np.asarray(value, dtype=np.float64), _DECIMALS) + 0.0, dtype=np.float64))
+    return plain(rounded(np.asarray(value, dtype=np.float64)))
+
+
+def rounded(value: Floats) -> Floats:
+    """:func:`settled` on arrays."""
+    return np.asarray(np.rint(value * _NOISE) / _NOISE + 0.0)
+
+
+def limited(value: Floats, low: float | Floats, high: float | Floats) -> Floats:
+    """Hold values within a range; NaN stays NaN. ``np.clip`` costs five times as much on one row."""
+    return np.asarray(np.minimum(np.maximum(value, low), high))
+
+
+def both(*parts: Floats) -> Floats:
+    """Three-valued "and" of arrays of 1, 0 and NaN: a sure 0 settles it; otherwise the product, NaN if one is."""
+    refuted, product = parts[0] == 0, parts[0]
+    for part in parts[1:]:
+        refuted, product = refuted | (part == 0), product * part
+    return np.where(refuted, 0.0, product)
+
+
+def either(*parts: Floats) -> Floats:
+    """Three-valued "or" of arrays of 1, 0 and NaN: a sure 1 settles it; otherwise the sum, 0 or NaN."""
+    sure, total = parts[0] == 1, parts[0]
+    for part in parts[1:]:
+        sure, total = sure | (part == 1), total + part
+    return np.where(sure, 1.0, total)
 
 
 def not_below(value: ArrayLike, bound: ArrayLike) -> Number:
@@ -110,11 +141,7 @@ def all_of(*truths: ArrayLike) -> Number:
     Raises:
         ValueError: A part is neither 0, 1 nor NaN.
     """
-    result = np.asarray(1.0)
-    for index, part in enumerate(truths):
-        value = _truth(part, f"truths[{index}]")
-        result = np.where((result == 0) | (value == 0), 0.0, result * value)
-    return plain(result)
+    return plain(both(np.asarray(1.0), *(_truth(part, f"truths[{index}]") for index, part in enumerate(truths))))
 
 
 def any_of(*truths: ArrayLike) -> Number:
@@ -139,9 +166,14 @@ def tightest(margins: ArrayLike, *, applies: ArrayLike | None = None) -> Number:
     values = np.asarray(margins, dtype=np.float64)
     if applies is not None:
         values = np.where(np.asarray(applies, dtype=np.bool_), values, np.inf)
-    unknown = np.isnan(values)
-    smallest = np.min(np.where(unknown, np.inf, values), axis=-1, initial=np.inf)
-    return plain(np.where((smallest >= 0) & np.any(unknown, axis=-1), np.nan, smallest))
+    return plain(tightest_rows(values))
+
+
+def tightest_rows(margins: Floats, axis: int = -1) -> Floats:
+    """:func:`tightest` on an array, along an axis; +inf where an item does not apply."""
+    unknown = np.isnan(margins)
+    smallest = np.where(unknown, np.inf, margins).min(axis=axis, initial=np.inf)
+    return np.where((smallest >= 0) & unknown.any(axis=axis), np.nan, smallest)
 
 
 def _truth(value: ArrayLike, name: str) -> Floats:

@@ -8,12 +8,13 @@ fact matters: in Class B nobody needs to know the height. Night is the night of 
 Clear of clouds is written as a clearance of 0, 0, 0 ft.
 """
 
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from riskboard.measures.known import Floats, Number, checked, plain
+from riskboard.measures.known import Floats, Number, both, checked, plain
 
 AIRSPACE_CLASSES = ("B", "C", "D", "E", "G")
 _LOW_AGL_FT = 1_200.0
@@ -101,27 +102,92 @@ def vfr_minima(
         14 CFR 91.155(a) and (b)(1), 91.157, 61.89(a)(6). The helicopter's exemption in 91.157 is from memory and an
         older manual.
     """
-    height = checked("height_agl_ft", height_agl_ft, at_least=0.0, up_to=60_000.0)
-    altitude = checked("altitude_msl_ft", altitude_msl_ft, at_least=-2_000.0, up_to=60_000.0)
-    dark = _fact("night", night)
-    pattern = _fact("pattern_within_half_mile", pattern_within_half_mile)
-    special = _special_vfr_applies(special_vfr, surface_area, altitude)
-    low, high = _not_above(height, _LOW_AGL_FT), _not_below(altitude, _HIGH_MSL_FT)
-    # The exception speaks of "below 1,200 ft" where the table speaks of "1,200 ft or less".
-    near_pad = _both(pattern, 1.0 - _not_below(height, _LOW_AGL_FT))
+    letters = _airspace(airspace)
+    minima = vfr_minima_rows(
+        np.asarray(sum((letters == letter) * (code + 1.0) for code, letter in enumerate(AIRSPACE_CLASSES)) - 1.0),
+        checked("height_agl_ft", height_agl_ft, at_least=0.0, up_to=60_000.0),
+        checked("altitude_msl_ft", altitude_msl_ft, at_least=-2_000.0, up_to=60_000.0),
+        _fact("night", night),
+        pattern_within_half_mile=_fact("pattern_within_half_mile", pattern_within_half_mile),
+        special_vfr=_fact("special_vfr", special_vfr),
+        surface_area=_fact("surface_area", surface_area),
+        student_solo=_fact("student_solo", student_solo),
+    )
+    return Minima(*(plain(part) for part in minima))
 
+
+def vfr_minima_rows(
+    airspace: Floats,
+    height_agl_ft: Floats,
+    altitude_msl_ft: Floats,
+    night: Floats,
+    *,
+    special_vfr: Floats,
+    surface_area: Floats,
+    student_solo: Floats,
+    pattern_within_half_mile: Floats | float = 0.0,
+) -> Floats:
+    """:func:`vfr_minima` without the checks.
+
+    Args:
+        airspace: Position in ``AIRSPACE_CLASSES``; any other number is unknown. Arrays that broadcast.
+        height_agl_ft: As :func:`vfr_minima`, and so are the rest; a yes-or-no that is neither counts as unknown.
+
+    Returns:
+        The four parts of :class:`Minima`, shape (4, ...).
+    """
+    below_pad_ft = np.where(np.isnan(height_agl_ft), np.nan, height_agl_ft < _LOW_AGL_FT)
+    high = np.where(np.isnan(altitude_msl_ft), np.nan, altitude_msl_ft >= _HIGH_MSL_FT)
+    facts = np.broadcast_arrays(
+        np.where(np.isnan(height_agl_ft), np.nan, height_agl_ft <= _LOW_AGL_FT),
+        # The exception speaks of "below 1,200 ft" where the table speaks of "1,200 ft or less".
+        both(np.asarray(pattern_within_half_mile), below_pad_ft),
+        high,
+        night,
+        both(special_vfr, surface_area, 1.0 - high),
+        student_solo,
+        airspace,
+    )
+    *answers, place = np.array(facts)
+    digits = np.array(answers)
+    digits = 2.0 - 2.0 * (digits == 0.0) - (digits == 1.0)
+    known_class = (place >= 0.0) & (place < len(AIRSPACE_CLASSES)) & (place == np.floor(place))
+    index = np.where(known_class, place, len(AIRSPACE_CLASSES))
+    for digit in digits:
+        index = index * 3.0 + digit
+    # INVARIANT: only whole numbers reach this cast; an unknown has become the digit 2, or the last airspace.
+    return _every_case()[:, index.astype(np.intp)]
+
+
+@cache
+def _every_case() -> Floats:
+    """The rule worked out for every airspace and every yes, no and unknown, shape (4, cases).
+
+    Every question the rule asks has three answers, so all of it is a table: a lookup instead of some fifty steps.
+    """
+    digits = np.indices((len(AIRSPACE_CLASSES) + 1, *[3] * 6)).reshape(7, -1).astype(np.float64)
+    answers = np.where(digits[1:] == 2.0, np.nan, digits[1:])  # noqa: PLR2004  - the digit of an unknown
+    return _rule(digits[0], *answers)
+
+
+def _rule(
+    airspace: Floats, low: Floats, near_pad: Floats, high: Floats, dark: Floats, special: Floats, student: Floats
+) -> Floats:
+    """The table of :func:`vfr_minima` on its yes-or-no questions, shape (4, n)."""
     low_g = _choose(dark, _choose(near_pad, _HALF_CLEAR, _ONE_CLEAR), _HALF_CLEAR)
     high_g = _choose(high, _FIVE_HIGH, _choose(dark, _THREE_USUAL, _ONE_USUAL))
-    letters = _airspace(airspace)
-    row = np.where(letters == "B", _THREE_CLEAR, np.nan)
-    row = np.where((letters == "C") | (letters == "D"), _THREE_USUAL, row)
-    row = np.where(letters == "E", _choose(high, _FIVE_HIGH, _THREE_USUAL), row)
-    row = np.where(letters == "G", _choose(low, low_g, high_g), row)
+    b, c, d, e, g = (airspace == code for code in range(len(AIRSPACE_CLASSES)))
+    row = np.where(b, _THREE_CLEAR, np.nan)
+    row = np.where(c | d, _THREE_USUAL, row)
+    row = np.where(e, _choose(high, _FIVE_HIGH, _THREE_USUAL), row)
+    row = np.where(g, _choose(low, low_g, high_g), row)
     row = _choose(special, _SPECIAL, row)
-    row, student_sm = np.broadcast_arrays(row, _student_visibility_sm(student_solo, dark))
+    by_light = _choose(dark, np.asarray(_STUDENT_NIGHT_SM), np.asarray(_STUDENT_DAY_SM))
+    student_sm = _choose(student, by_light, np.asarray(0.0))
     row = np.where(np.isnan(row + student_sm), _UNKNOWN, row)
-    visibility, *clearances = np.moveaxis(_ROWS[row.astype(np.intp)], -1, 0)
-    return Minima(plain(np.maximum(visibility, student_sm)), *(plain(clearance) for clearance in clearances))
+    minima = _ROWS[row.astype(np.intp)].T.copy()
+    minima[0] = np.maximum(minima[0], student_sm)
+    return minima
 
 
 def visibility_margin_sm(flight_visibility_sm: ArrayLike | None, required_visibility_sm: ArrayLike | None) -> Number:
@@ -189,7 +255,7 @@ def surface_area_ceiling_margin_ft(
     Source:
         14 CFR 91.155(c).
     """
-    applies = _both(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
+    applies = both(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
     margin = _ceiling(ceiling_ft_agl) - _SURFACE_AREA_CEILING_FT
     return plain(_choose(applies, np.asarray(margin), np.asarray(np.inf)))
 
@@ -223,7 +289,7 @@ def surface_area_visibility_margin_sm(
     Source:
         14 CFR 91.155(d).
     """
-    applies = _both(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
+    applies = both(_fact("surface_area", surface_area), 1.0 - _fact("special_vfr", special_vfr))
     ground = checked("ground_visibility_sm", ground_visibility_sm, at_least=0.0)
     flight = checked("flight_visibility_sm", flight_visibility_sm, at_least=0.0)
     reported = _fact("ground_visibility_reported", ground_visibility_reported)
@@ -251,29 +317,6 @@ def _ceiling(ceiling_ft_agl: ArrayLike | None) -> Floats:
     if np.any(ceiling < 0.0):
         raise ValueError(f"ceiling_ft_agl must be 0 or more, got {ceiling_ft_agl!r}")
     return ceiling
-
-
-def _not_above(value: Floats, bound: float) -> Floats:
-    return np.asarray(np.where(np.isnan(value), np.nan, (value <= bound).astype(np.float64)))
-
-
-def _not_below(value: Floats, bound: float) -> Floats:
-    return np.asarray(np.where(np.isnan(value), np.nan, (value >= bound).astype(np.float64)))
-
-
-def _special_vfr_applies(special_vfr: ArrayLike | None, surface_area: ArrayLike | None, altitude: Floats) -> Floats:
-    inside = _both(_fact("surface_area", surface_area), 1.0 - _not_below(altitude, _HIGH_MSL_FT))
-    return _both(_fact("special_vfr", special_vfr), inside)
-
-
-def _student_visibility_sm(student_solo: ArrayLike | None, dark: Floats) -> Floats:
-    by_light = _choose(dark, np.asarray(_STUDENT_NIGHT_SM), np.asarray(_STUDENT_DAY_SM))
-    return _choose(_fact("student_solo", student_solo), by_light, np.asarray(0.0))
-
-
-def _both(one: Floats, other: Floats) -> Floats:
-    """Three-valued and: a sure no settles it, otherwise an unknown part leaves it unknown."""
-    return np.asarray(np.where((one == 0.0) | (other == 0.0), 0.0, one * other))
 
 
 def _choose(condition: Floats, if_true: Floats, if_false: Floats) -> Floats:

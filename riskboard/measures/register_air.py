@@ -7,13 +7,21 @@ it before. Columns write the answer "none" as infinity.
 import numpy as np
 from numpy.typing import NDArray
 
-from riskboard.measures.atmosphere import density_altitude_ft, pressure_altitude_ft
-from riskboard.measures.icing import carb_icing_zone
-from riskboard.measures.known import all_of, any_of
-from riskboard.measures.minima import vfr_minima
+from riskboard.measures.atmosphere import (
+    COLDEST_C,
+    DRIEST_DEW_POINT_C,
+    HIGHEST_ALTITUDE_FT,
+    HOTTEST_C,
+    LOWEST_ALTITUDE_FT,
+    density_altitude_rows,
+    pressure_altitude_rows,
+)
+from riskboard.measures.icing import carb_icing_rows
+from riskboard.measures.known import both, either
+from riskboard.measures.minima import vfr_minima_rows
 from riskboard.measures.register_guards import student_solo
 from riskboard.measures.registry import measure, quantity
-from riskboard.words import AirspaceClass, Direction, Group
+from riskboard.words import Direction, Group
 from riskboard.worksheet.columns import FloatArray
 
 _ENV = Group.environment
@@ -37,14 +45,15 @@ def between(value: FloatArray, low: float, high: float) -> FloatArray:
 
 def known(condition: NDArray[np.bool_], *facts: FloatArray) -> FloatArray:
     """A condition as 1 or 0, NaN where a fact behind it is unknown."""
-    return np.where(np.isnan(sum(facts)), np.nan, condition.astype(np.float64))
+    return np.where(np.isnan(sum(facts)), np.nan, condition)
 
 
 @quantity
 def air_c(temperature_c: FloatArray, dew_point_c: FloatArray) -> FloatArray:
-    """Temperature and dew point, shape (rows, 2); unknown together where the pair cannot be."""
-    pair = np.stack((between(temperature_c, -90.0, 60.0), between(dew_point_c, -100.0, 60.0)), axis=-1)
-    return np.where((dew_point_c <= temperature_c)[:, np.newaxis], pair, np.nan)
+    """Temperature and dew point, shape (2, rows); unknown together where the pair cannot be."""
+    possible = (temperature_c >= COLDEST_C) & (temperature_c <= HOTTEST_C)
+    possible &= (dew_point_c >= DRIEST_DEW_POINT_C) & (dew_point_c <= temperature_c)
+    return np.where(possible, np.array((temperature_c, dew_point_c)), np.nan)
 
 
 @quantity
@@ -54,16 +63,14 @@ def density_altitudes_ft(
     departure_elevation_ft: FloatArray,
     highest_site_elevation_ft: FloatArray,
 ) -> FloatArray:
-    """Density altitude at departure and at the highest site, shape (rows, 2)."""
-    elevation = between(np.stack((departure_elevation_ft, highest_site_elevation_ft), axis=-1), -2_000.0, 30_000.0)
-    pressure = pressure_altitude_ft(elevation, between(altimeter_inhg, 25.0, 33.0)[:, np.newaxis])
-    temperature = air_c[:, :1] - (elevation - elevation[:, :1]) * _ISA_LAPSE_C_FT
-    dew_point = np.minimum(air_c[:, 1:], temperature)
-    return np.asarray(
-        density_altitude_ft(
-            between(np.asarray(pressure), -16_404.0, 36_089.0), between(temperature, -90, 60), dew_point
-        )
-    )
+    """Density altitude at departure and at the highest site, shape (2, rows)."""
+    elevation = between(np.array((departure_elevation_ft, highest_site_elevation_ft)), -2_000.0, 30_000.0)
+    pressure = pressure_altitude_rows(elevation, between(altimeter_inhg, 25.0, 33.0))
+    temperature = air_c[0] - (elevation - elevation[0]) * _ISA_LAPSE_C_FT
+    possible = (pressure >= LOWEST_ALTITUDE_FT) & (pressure <= HIGHEST_ALTITUDE_FT)
+    possible &= (temperature >= COLDEST_C) & (temperature <= HOTTEST_C)
+    altitude = density_altitude_rows(pressure, temperature, np.minimum(air_c[1], temperature))
+    return np.where(possible, altitude, np.nan)
 
 
 @measure(
@@ -76,7 +83,7 @@ def density_altitudes_ft(
 )
 def density_altitude_departure_ft(density_altitudes_ft: FloatArray) -> FloatArray:
     """Density altitude at departure with the humidity counted, ft."""
-    return density_altitudes_ft[:, 0]
+    return density_altitudes_ft[0]
 
 
 @measure(
@@ -93,13 +100,13 @@ def density_altitude_highest_ft(density_altitudes_ft: FloatArray) -> FloatArray:
     The site's temperature is the departure's less the standard lapse (1.98 C per 1,000 ft). The dew point stays that of
     departure, or the temperature where that is lower, which errs on the high side.
     """
-    return np.asarray(np.max(density_altitudes_ft, axis=-1))
+    return np.maximum(density_altitudes_ft[0], density_altitudes_ft[1])
 
 
 @measure("dew-point spread", "°C", worse=Direction.lower, valid=(0, 90), group=_ENV, source="definition", decimals=1)
 def dew_point_spread_c(air_c: FloatArray) -> FloatArray:
     """Temperature minus dew point, C."""
-    return air_c[:, 0] - air_c[:, 1]
+    return air_c[0] - air_c[1]
 
 
 @measure(
@@ -119,8 +126,8 @@ def dew_point_spread_c(air_c: FloatArray) -> FloatArray:
 )
 def carb_icing_code(air_c: FloatArray) -> FloatArray:
     """Zone of the more cautious chart, 0 to 4; whether the engine has a carburettor is for a guard to ask."""
-    zone = np.asarray(carb_icing_zone(air_c[:, 0], air_c[:, 1])).astype(np.float64)
-    return between(zone, 0.0, 4.0)
+    zone = carb_icing_rows(air_c[0], air_c[1])
+    return np.where(zone < 0, np.nan, zone)
 
 
 @measure(
@@ -134,8 +141,8 @@ def carb_icing_code(air_c: FloatArray) -> FloatArray:
 )
 def frost_possible(air_c: FloatArray) -> FloatArray:
     """1 where a surface 4 C colder than the air, as under a clear night sky, is at or below the dew point and 0 C."""
-    surface = air_c[:, 0] - _FROST_COOLING_C
-    return known((surface <= air_c[:, 1]) & (surface <= 0.0), surface, air_c[:, 1])
+    surface = air_c[0] - _FROST_COOLING_C
+    return known((surface <= air_c[1]) & (surface <= 0.0), surface, air_c[1])
 
 
 @measure(
@@ -161,13 +168,13 @@ def airframe_icing_possible(
     settles the answer; anything else that is blank leaves it unknown.
     """
     aloft = temperature_c - cruise_ft_agl * _ISA_LAPSE_C_FT
-    moist = any_of(
+    moist = either(
         known(precipitation > 0.0, precipitation),
         fog_or_mist,
         freezing_precipitation,
         known(lowest_cloud_ft_agl <= cruise_ft_agl, lowest_cloud_ft_agl, cruise_ft_agl),
     )
-    return np.asarray(all_of(known(aloft <= _ICING_LIMIT_C, aloft), moist))
+    return both(known(aloft <= _ICING_LIMIT_C, aloft), moist)
 
 
 @measure(
@@ -181,7 +188,7 @@ def airframe_icing_possible(
 )
 def fog_possible(dew_point_spread_c: FloatArray, fog_or_mist: FloatArray) -> FloatArray:
     """1 where fog or mist is reported or the spread is 2.5 C or less."""
-    return np.asarray(any_of(fog_or_mist, known(dew_point_spread_c <= _FOG_SPREAD_C, dew_point_spread_c)))
+    return either(fog_or_mist, known(dew_point_spread_c <= _FOG_SPREAD_C, dew_point_spread_c))
 
 
 @measure(
@@ -194,7 +201,7 @@ def fog_possible(dew_point_spread_c: FloatArray, fog_or_mist: FloatArray) -> Flo
 )
 def cloud_base_estimate_ft(air_c: FloatArray) -> FloatArray:
     """Base of convective cloud, 400 ft per C of spread; an estimate of one kind of cloud, not a ceiling."""
-    return (air_c[:, 0] - air_c[:, 1]) * 400.0
+    return (air_c[0] - air_c[1]) * 400.0
 
 
 @measure(
@@ -230,14 +237,13 @@ def legal_minima(
     instructor_aboard: FloatArray,
     purpose: FloatArray,
 ) -> FloatArray:
-    """Least visibility (SM) and distances below, above and beside cloud (ft) at the cruise height, shape (rows, 4).
+    """Least visibility (SM) and distance below cloud (ft) at the cruise height, shape (2, rows).
 
     The altitude above sea level is taken over the higher of departure and highest site, the stricter reading.
     """
-    letters = np.select([airspace == i for i in range(len(AirspaceClass))], [str(c) for c in AirspaceClass], "")
     altitude = np.maximum(departure_elevation_ft, highest_site_elevation_ft) + cruise_ft_agl
-    minima = vfr_minima(
-        letters,
+    minima = vfr_minima_rows(
+        airspace,
         between(cruise_ft_agl, 0.0, _HIGHEST_FT),
         between(altitude, -2_000.0, _HIGHEST_FT),
         known(civil_night_min > 0.0, civil_night_min),
@@ -245,7 +251,7 @@ def legal_minima(
         surface_area=surface_area,
         student_solo=student_solo(certificate, instructor_aboard, purpose),
     )
-    return np.stack([np.asarray(part) for part in minima], axis=-1)
+    return minima[:2]
 
 
 @measure(
@@ -259,7 +265,7 @@ def legal_minima(
 )
 def visibility_margin_sm(visibility_lowest_sm: FloatArray, legal_minima: FloatArray) -> FloatArray:
     """Lowest visibility minus the least that class, height, civil night, special VFR and a student alone allow, SM."""
-    return visibility_lowest_sm - legal_minima[:, 0]
+    return visibility_lowest_sm - legal_minima[0]
 
 
 @measure(
@@ -278,7 +284,7 @@ def cloud_clearance_margin_ft(
 ) -> FloatArray:
     """Lowest cloud or route ceiling minus cruise height minus the clearance required below it; 60,000 without cloud."""
     cloud = np.minimum(lowest_cloud_ft_agl, route_ceiling_ft_agl)
-    return _capped(cloud - cruise_ft_agl - legal_minima[:, 1], _HIGHEST_FT)
+    return _capped(cloud - cruise_ft_agl - legal_minima[1], _HIGHEST_FT)
 
 
 @measure(
@@ -293,7 +299,7 @@ def surface_ceiling_margin_ft(
     ceiling_ft_agl: FloatArray, surface_area: FloatArray, special_vfr: FloatArray
 ) -> FloatArray:
     """Ceiling minus 1,000 ft in a surface area without special VFR; 60,000 where the rule does not apply."""
-    applies = np.asarray(all_of(surface_area, 1.0 - special_vfr))
+    applies = both(surface_area, 1.0 - special_vfr)
     margin = _capped(ceiling_ft_agl - 1_000.0, _HIGHEST_FT)
     return np.where(applies == 0.0, _HIGHEST_FT, np.where(applies == 1.0, margin, np.nan))
 
@@ -308,7 +314,7 @@ def surface_ceiling_margin_ft(
 )
 def obstacle_clearance_ft(cruise_ft_agl: FloatArray, highest_obstacle_ft_agl: FloatArray) -> FloatArray:
     """Cruise height minus the highest obstacle; where there is none, the cruise height itself: the ground remains."""
-    return cruise_ft_agl - np.where(np.isposinf(highest_obstacle_ft_agl), 0.0, highest_obstacle_ft_agl)
+    return cruise_ft_agl - np.where(highest_obstacle_ft_agl == np.inf, 0.0, highest_obstacle_ft_agl)
 
 
 @measure(

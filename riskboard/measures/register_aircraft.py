@@ -7,9 +7,9 @@ On every list, known failure beats unknown beats pass.
 import numpy as np
 from numpy.typing import NDArray
 
-from riskboard.measures import fuel
 from riskboard.measures.dates import end_of_calendar_month
-from riskboard.measures.known import settled, tightest
+from riskboard.measures.fuel import endurance_rows
+from riskboard.measures.known import limited, rounded, tightest_rows
 from riskboard.measures.register_pilot import days_margin, elapsed, held
 from riskboard.measures.registry import measure, quantity
 from riskboard.words import DefectEffect, Direction, Group, ItemState
@@ -28,6 +28,7 @@ _NO = {0: "done", 1: "not done"}
 _MOST_ITEMS = 100
 _CHECK_MONTHS = np.array([[12.0], [24.0], [12.0]])
 _EFFECTS = tuple(DefectEffect)
+_EFFECT_CODES = np.arange(float(len(_EFFECTS)))[:, None, None]
 _GROUNDING = _EFFECTS.index(DefectEffect.grounding)
 _NOT_IN_PLACE = float(list(ItemState).index(ItemState.not_in_place))
 
@@ -37,7 +38,7 @@ def aircraft_check_ends(
     annual_on: FloatArray, transponder_check_on: FloatArray, locator_check_on: FloatArray
 ) -> FloatArray:
     """Last good days of annual inspection, transponder check and locator check, (3, rows), worked in one pass."""
-    return end_of_calendar_month(held(np.stack([annual_on, transponder_check_on, locator_check_on])), _CHECK_MONTHS)
+    return end_of_calendar_month(held(np.array((annual_on, transponder_check_on, locator_check_on))), _CHECK_MONTHS)
 
 
 @measure(
@@ -162,24 +163,22 @@ def defects_by_effect(
     open_defects_count: FloatArray,
     landing_day: FloatArray,
 ) -> FloatArray:
-    """Open defects with each effect, (rows, effects); a deferral that ends before the landing day grounds."""
+    """Open defects with each effect, (effects, rows); a deferral that ends before the landing day grounds."""
     entries = _used(open_defects_effect, open_defects_count)
     blank = np.isnan(open_defects_effect)
     overdue = open_defects_deferred_until < landing_day[:, None]
     undated = np.isnan(landing_day)[:, None] & ~np.isnan(open_defects_deferred_until)
-    columns = []
-    for code in range(len(_EFFECTS)):
-        grounds = code == _GROUNDING
-        has = (open_defects_effect == code) | (overdue & grounds)
-        perhaps = ~has & (blank | (undated & grounds))
-        columns.append(_count(entries & has, entries & perhaps, open_defects_count))
-    return np.stack(columns, axis=1)
+    has = open_defects_effect == _EFFECT_CODES
+    has[_GROUNDING] |= overdue
+    perhaps = np.repeat(blank[np.newaxis], len(_EFFECTS), axis=0)
+    perhaps[_GROUNDING] |= undated
+    return _count(entries & has, entries & perhaps & ~has, open_defects_count)
 
 
 @measure("grounding defects", "", worse=Direction.higher, valid=(0, _MOST_ITEMS), group=Group.aircraft, source=_OPEN)
 def grounding_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that ground the aircraft, ended deferrals included."""
-    return defects_by_effect[:, _GROUNDING]
+    return defects_by_effect[_GROUNDING]
 
 
 @measure(
@@ -192,7 +191,7 @@ def grounding_defects(defects_by_effect: FloatArray) -> FloatArray:
 )
 def night_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid night flight."""
-    return defects_by_effect[:, _EFFECTS.index(DefectEffect.no_night)]
+    return defects_by_effect[_EFFECTS.index(DefectEffect.no_night)]
 
 
 @measure(
@@ -205,7 +204,7 @@ def night_defects(defects_by_effect: FloatArray) -> FloatArray:
 )
 def passenger_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid passengers."""
-    return defects_by_effect[:, _EFFECTS.index(DefectEffect.no_passengers)]
+    return defects_by_effect[_EFFECTS.index(DefectEffect.no_passengers)]
 
 
 @measure(
@@ -218,13 +217,13 @@ def passenger_defects(defects_by_effect: FloatArray) -> FloatArray:
 )
 def solo_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid solo flight."""
-    return defects_by_effect[:, _EFFECTS.index(DefectEffect.no_solo)]
+    return defects_by_effect[_EFFECTS.index(DefectEffect.no_solo)]
 
 
 @measure("defects to watch", "", worse=Direction.higher, valid=(0, _MOST_ITEMS), group=Group.aircraft, source=_OPEN)
 def watch_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects to watch."""
-    return defects_by_effect[:, _EFFECTS.index(DefectEffect.watch)]
+    return defects_by_effect[_EFFECTS.index(DefectEffect.watch)]
 
 
 @measure(
@@ -290,8 +289,7 @@ def airborne_endurance_min(
 ) -> FloatArray:
     """Minutes of flight in the tanks after start and taxi; unknown where burn, fuel or taxi fuel cannot be."""
     possible = (fuel_burn_gal_h > 0) & (fuel_usable_gal >= 0) & (start_and_taxi_gal >= 0)
-    facts = (np.where(possible, fact, np.nan) for fact in (fuel_usable_gal, fuel_burn_gal_h, start_and_taxi_gal))
-    return np.asarray(fuel.endurance_min(*facts))
+    return np.where(possible, endurance_rows(fuel_usable_gal, fuel_burn_gal_h, start_and_taxi_gal), np.nan)
 
 
 @measure(
@@ -370,8 +368,8 @@ def _hours_left(due_at_h: FloatArray, meter_h: FloatArray, flight_min: FloatArra
     Cut down to whole tenths, so that two minutes over a limit do not round to "just inside".
     """
     spent = meter_h + flight_min / 60.0
-    left = np.clip(due_at_h - (spent[:, None] if due_at_h.ndim > 1 else spent), -_HOURS, _HOURS)
-    return np.asarray(np.floor(np.asarray(settled(left)) * 10.0) / 10.0)
+    left = limited(due_at_h - (spent[:, None] if due_at_h.ndim > 1 else spent), -_HOURS, _HOURS)
+    return np.asarray(np.floor(rounded(left) * 10.0) / 10.0)
 
 
 def _used(entries: FloatArray, count: FloatArray) -> Mask:
@@ -379,18 +377,14 @@ def _used(entries: FloatArray, count: FloatArray) -> Mask:
 
 
 def _earliest(margins: FloatArray, count: FloatArray, best: float) -> FloatArray:
-    folded = np.asarray(tightest(margins, applies=_used(margins, count)))
-    return np.where(np.isnan(count), np.nan, np.clip(folded, -best, best))
+    folded = tightest_rows(np.where(_used(margins, count), margins, np.inf))
+    return np.where(np.isnan(count), np.nan, limited(folded, -best, best))
 
 
-def _count(
-    known: Mask,
-    perhaps: Mask,
-    listed: FloatArray,
-) -> FloatArray:
+def _count(known: Mask, perhaps: Mask, listed: FloatArray) -> FloatArray:
     """How many are known; unknown when none is and one might be, or when the list itself is unknown."""
-    total = np.sum(known, axis=1).astype(np.float64)
-    return np.where(np.isnan(listed) | ((total == 0) & np.any(perhaps, axis=1)), np.nan, total)
+    total = known.sum(axis=-1, dtype=np.float64)
+    return np.where(np.isnan(listed) | ((total == 0) & perhaps.any(axis=-1)), np.nan, total)
 
 
 def _missing(state: FloatArray, optional: Mask, count: FloatArray) -> FloatArray:

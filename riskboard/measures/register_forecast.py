@@ -34,7 +34,7 @@ def forecast_worst(
     forecast_lines_thunderstorm: FloatArray,
 ) -> FloatArray:
     """Lowest visibility and ceiling, strongest wind and gust, thunderstorm, shape (rows, 5); unknown without cover."""
-    gust = np.where(np.isposinf(forecast_lines_gust_kt), 0.0, forecast_lines_gust_kt)
+    gust = np.where(forecast_lines_gust_kt == np.inf, 0.0, forecast_lines_gust_kt)
     low = (-forecast_lines_visibility_sm, -np.minimum(forecast_lines_ceiling_ft_agl, _HIGHEST_FT))
     stated = np.stack((*low, forecast_lines_wind_kt, gust, forecast_lines_thunderstorm), axis=-1)
     until = landing_at + _AFTER_LANDING_S

@@ -7,30 +7,29 @@ unknown.
 
 import numpy as np
 
+from riskboard.measures.known import both, either
 from riskboard.measures.registry import guard
 from riskboard.words import Certificate, Exercise, Induction, Purpose, Terrain
 from riskboard.worksheet.columns import FloatArray
 
-
-def either(*parts: FloatArray) -> FloatArray:
-    """Three-valued or of 1, 0 and NaN: where no part is 1, the sum is 0 when all are sure, and NaN otherwise."""
-    sure = np.logical_or.reduce([part == 1 for part in parts])
-    return np.where(sure, 1.0, np.sum(parts, axis=0))
-
-
-def both(*parts: FloatArray) -> FloatArray:
-    """Three-valued and."""
-    return 1 - either(*(1 - part for part in parts))
+# With the vocabulary in the key: words are strings, and two vocabularies may share one.
+_CODES = {
+    (vocabulary, word): float(code)
+    for vocabulary in (Certificate, Exercise, Induction, Purpose, Terrain)
+    for code, word in enumerate(vocabulary)
+}
 
 
 def _is(codes: FloatArray, *words: Certificate | Exercise | Induction | Purpose | Terrain) -> FloatArray:
-    vocabulary = list(type(words[0]))
-    hit = np.isin(codes, [float(vocabulary.index(word)) for word in words])
-    return np.where(np.isnan(codes), np.nan, hit.astype(np.float64))
+    first, *others = (_CODES[type(word), word] for word in words)
+    hit = codes == first
+    for code in others:
+        hit = hit | (codes == code)
+    return np.where(np.isnan(codes), np.nan, hit)
 
 
 def _some(amount: FloatArray) -> FloatArray:
-    return np.where(np.isnan(amount), np.nan, (amount > 0).astype(np.float64))
+    return np.where(np.isnan(amount), np.nan, amount > 0)
 
 
 @guard
@@ -104,7 +103,7 @@ def carburetted(induction: FloatArray) -> FloatArray:
 @guard
 def cross_country(exercise: FloatArray, distance_from_base_nm: FloatArray) -> FloatArray:
     """A cross-country exercise, or more than 25 NM from base (14 CFR 61.1 uses 25 NM for helicopters)."""
-    far = np.where(np.isnan(distance_from_base_nm), np.nan, (distance_from_base_nm > 25).astype(np.float64))  # noqa: PLR2004  - the rule's own figure
+    far = np.where(np.isnan(distance_from_base_nm), np.nan, distance_from_base_nm > 25)  # noqa: PLR2004  - the rule's own figure
     return either(_is(exercise, Exercise.cross_country), far)
 
 

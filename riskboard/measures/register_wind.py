@@ -7,13 +7,14 @@ import numpy as np
 
 from riskboard.measures.register_air import between
 from riskboard.measures.registry import measure, quantity
-from riskboard.measures.wind import tail_rotor_regions_worst, variable_wind_worst_kt
+from riskboard.measures.wind import tail_rotor_regions_worst_rows, variable_wind_worst_rows, wind_arc
 from riskboard.words import Direction, Group, RotorDirection
 from riskboard.worksheet.columns import FloatArray
 
 _ENV = Group.environment
 _STRONGEST_KT = 250.0
 _LIGHT_WIND_KT = 3.0
+_CLOCKWISE = float(list(RotorDirection).index(RotorDirection.clockwise))
 _STUDENT = "14 CFR 61.89(a)(8): not against a limitation the instructor wrote"
 _TRIGONOMETRY = "trigonometry; the worst direction of the reported range"
 
@@ -34,7 +35,7 @@ def wind_speed_kt(wind_kt: FloatArray) -> FloatArray:
 )
 def gust_peak_kt(wind_kt: FloatArray, gust_kt: FloatArray) -> FloatArray:
     """The gust, or the wind where there are no gusts, kt."""
-    return np.where(np.isposinf(gust_kt), wind_kt, np.maximum(wind_kt, gust_kt))
+    return np.where(gust_kt == np.inf, wind_kt, np.maximum(wind_kt, gust_kt))
 
 
 @measure(
@@ -47,7 +48,7 @@ def gust_peak_kt(wind_kt: FloatArray, gust_kt: FloatArray) -> FloatArray:
 )
 def gust_spread_kt(wind_kt: FloatArray, gust_kt: FloatArray) -> FloatArray:
     """Gust minus wind, 0 where there are no gusts; unknown for a gust below the wind, which cannot be. kt."""
-    spread = np.where(np.isposinf(gust_kt), wind_kt - wind_kt, gust_kt - wind_kt)
+    spread = np.where(gust_kt == np.inf, wind_kt - wind_kt, gust_kt - wind_kt)
     return between(spread, 0.0, _STRONGEST_KT)
 
 
@@ -58,23 +59,21 @@ def wind_arc_deg(
     wind_variable_to_deg: FloatArray,
     approach_heading_deg: FloatArray,
 ) -> FloatArray:
-    """The arc the wind may come from (first and last direction clockwise) and the heading, shape (rows, 3).
+    """The arc the wind may come from: where it starts, clockwise from the nose, and how wide it is, shape (2, rows).
 
     Without a range the arc is the one direction; a direction "variable" is the full circle.
     """
-    all_round, steady = np.isposinf(wind_from_deg), np.isposinf(wind_variable_from_deg)
+    all_round, steady = wind_from_deg == np.inf, wind_variable_from_deg == np.inf
     first = np.where(all_round, 0.0, np.where(steady, wind_from_deg, wind_variable_from_deg))
     last = np.where(all_round, 360.0, np.where(steady, wind_from_deg, wind_variable_to_deg))
-    return between(np.stack((first, last, approach_heading_deg), axis=-1), 0.0, 360.0)
+    return np.array(wind_arc(*between(np.array((first, last, approach_heading_deg)), 0.0, 360.0)))
 
 
 @quantity
 def worst_wind_kt(wind_arc_deg: FloatArray, gust_peak_kt: FloatArray) -> FloatArray:
-    """Worst crosswind and worst tailwind of the peak over the arc, shape (rows, 2); 0 in a calm from wherever."""
-    first, last, heading = wind_arc_deg.T
-    worst = variable_wind_worst_kt(first, last, between(gust_peak_kt, 0.0, _STRONGEST_KT), heading)
-    both = np.stack((np.asarray(worst.crosswind_kt), np.asarray(worst.tailwind_kt)), axis=-1)
-    return np.where((gust_peak_kt == 0.0)[:, np.newaxis], 0.0, both)
+    """Worst crosswind and worst tailwind of the peak over the arc, shape (2, rows); 0 in a calm from wherever."""
+    across, tail, _ = variable_wind_worst_rows(*wind_arc_deg, between(gust_peak_kt, 0.0, _STRONGEST_KT))
+    return np.where(gust_peak_kt == 0.0, 0.0, np.array((across, tail)))
 
 
 @measure(
@@ -88,7 +87,7 @@ def worst_wind_kt(wind_arc_deg: FloatArray, gust_peak_kt: FloatArray) -> FloatAr
 )
 def crosswind_worst_kt(worst_wind_kt: FloatArray) -> FloatArray:
     """Largest crosswind of the peak wind on the take-off and approach heading, from either side, kt."""
-    return worst_wind_kt[:, 0]
+    return worst_wind_kt[0]
 
 
 @measure(
@@ -102,7 +101,7 @@ def crosswind_worst_kt(worst_wind_kt: FloatArray) -> FloatArray:
 )
 def tailwind_worst_kt(worst_wind_kt: FloatArray) -> FloatArray:
     """Largest tailwind of the peak wind on the take-off and approach heading, kt; 0 where there is none."""
-    return worst_wind_kt[:, 1]
+    return worst_wind_kt[1]
 
 
 @measure(
@@ -116,9 +115,8 @@ def tailwind_worst_kt(worst_wind_kt: FloatArray) -> FloatArray:
 )
 def tail_rotor_regions(wind_arc_deg: FloatArray, gust_peak_kt: FloatArray, rotor_direction: FloatArray) -> FloatArray:
     """How many published tail-rotor regions the wind on the approach heading can lie in at once; 0 below 3 kt."""
-    first, last, heading = wind_arc_deg.T
-    clockwise = rotor_direction == list(RotorDirection).index(RotorDirection.clockwise)
-    counted = tail_rotor_regions_worst(first, last, heading, np.where(clockwise, "clockwise", "counterclockwise"))
+    start, width = wind_arc_deg
+    counted = tail_rotor_regions_worst_rows(start, width, rotor_direction == _CLOCKWISE)
     worst = np.where(np.isnan(rotor_direction + gust_peak_kt), np.nan, counted)
     return np.where(gust_peak_kt < _LIGHT_WIND_KT, 0.0, worst)
 
@@ -181,8 +179,8 @@ def student_ceiling_margin_ft(student_ceiling_limit_ft_agl: FloatArray, ceiling_
 
 def _margin(limit: FloatArray, value: FloatArray, best: float) -> FloatArray:
     """Limit minus value; a limit of "none" is the best end once the value is known."""
-    return np.where(np.isposinf(limit) & ~np.isnan(value), best, limit - value)
+    return np.where((limit == np.inf) & ~np.isnan(value), best, limit - value)
 
 
 def _excess(value: FloatArray, limit: FloatArray, best: float) -> FloatArray:
-    return np.where(np.isposinf(limit) & ~np.isnan(value), best, value - limit)
+    return np.where((limit == np.inf) & ~np.isnan(value), best, value - limit)

@@ -9,7 +9,8 @@ follow from the registry.
 import inspect
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -32,7 +33,7 @@ __all__ = [
 Function = Callable[..., FloatArray]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Measure:
     """One computed quantity.
 
@@ -175,41 +176,92 @@ def load_all() -> None:
     )
 
 
-def _needed(name: str, columns: Columns, done: Columns, rows: int) -> FloatArray:
-    """A column, or a measure as others may build on it: checked and rounded, worked out once."""
-    if name in columns:
-        return columns[name]
-    if name not in done:
-        entry = MEASURES[name]
-        raw = _raw(entry, columns, done, rows)
-        done[name] = raw if entry.internal else _checked(raw[None, :], (entry,))[0]
-    return done[name]
+class _Step(NamedTuple):
+    """One function to call, with what it needs and the range and resolution to hold its answer to."""
+
+    name: str
+    function: Function
+    needs: tuple[str, ...]
+    internal: bool
+    low: float
+    high: float
+    scale: float
 
 
-def _raw(entry: Measure, columns: Columns, done: Columns, rows: int) -> FloatArray:
-    if entry.name in done:
-        return done[entry.name]
-    found = entry.function(*[_needed(need, columns, done, rows) for need in entry.needs])
-    if not entry.internal and found.shape != (rows,):
-        raise TypeError(f"measure {entry.name} returned shape {found.shape}, expected ({rows},)")
-    return found
+class _Plan(NamedTuple):
+    """What to work out for some measures: first what they build on, in an order that can be followed, then they.
+
+    The ranges and resolutions of the measures asked for are columns, so that all of them are checked at once.
+    """
+
+    inner: tuple[_Step, ...]
+    asked: tuple[_Step, ...]
+    low: FloatArray
+    high: FloatArray
+    scale: FloatArray
 
 
-def _checked(raw: FloatArray, entries: tuple[Measure, ...]) -> FloatArray:
-    """Outside its valid range a measure is unknown: better a question than a wrong number. (measures, rows)."""
-    low = np.array([entry.low for entry in entries])[:, None]
-    high = np.array([entry.high for entry in entries])[:, None]
-    scale = np.array([10.0**entry.decimals for entry in entries])[:, None]
+def _step(entry: Measure) -> _Step:
+    return _Step(
+        entry.name, entry.function, entry.needs, entry.internal, entry.low, entry.high, 10.0**entry.decimals
+    )
+
+
+@lru_cache(maxsize=1024)
+def _plan(entries: tuple[Measure, ...], given: tuple[str, ...]) -> _Plan:
+    inner: dict[str, _Step] = {}
+
+    def require(name: str) -> None:
+        if name not in given and name not in inner:
+            entry = MEASURES[name]
+            for need in entry.needs:
+                require(need)
+            inner[name] = _step(entry)
+
+    for entry in entries:
+        for need in entry.needs:
+            require(need)
+    asked = tuple(_step(entry) for entry in entries)
+    low, high, scale = (
+        np.array([values], dtype=np.float64).T
+        for values in ([s.low for s in asked], [s.high for s in asked], [s.scale for s in asked])
+    )
+    return _Plan(tuple(inner.values()), asked, low, high, scale)
+
+
+def _checked(
+    raw: FloatArray, low: float | FloatArray, high: float | FloatArray, scale: float | FloatArray
+) -> FloatArray:
+    """Outside its valid range a measure is unknown: better a question than a wrong number."""
     # Adding zero turns a negative zero into zero, so that equal facts print alike.
     return np.where((raw >= low) & (raw <= high), np.rint(raw * scale) / scale + 0.0, np.nan)
 
 
+def _called(step: _Step, facts: Columns, rows: int) -> FloatArray:
+    found = step.function(*[facts[need] for need in step.needs])
+    if not step.internal and found.shape != (rows,):
+        raise TypeError(f"measure {step.name} returned shape {found.shape}, expected ({rows},)")
+    return found
+
+
 def _evaluated(entries: tuple[Measure, ...], columns: Columns, done: Columns) -> FloatArray:
+    """(entries, rows). What others build on is checked and rounded before they get it, and worked out once."""
     rows = len(columns["decided_at"])
     if not entries:
         return np.empty((0, rows))
+    plan = _plan(entries, tuple(columns))
+    facts = columns | done
+    raw = np.empty((len(entries), rows))
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        return _checked(np.stack([_raw(entry, columns, done, rows) for entry in entries]), entries)
+        for step in plan.inner:
+            if step.name not in facts:
+                found = _called(step, facts, rows)
+                checked = found if step.internal else _checked(found, step.low, step.high, step.scale)
+                facts[step.name] = done[step.name] = checked
+        for i, step in enumerate(plan.asked):
+            # Not ``facts``: a guard word may have the name of a column.
+            raw[i] = done[step.name] if step.name in done else _called(step, facts, rows)
+        return _checked(raw, plan.low, plan.high, plan.scale)
 
 
 def evaluate(columns: Columns, names: Iterable[str], *, done: Columns | None = None) -> Columns:
@@ -227,8 +279,10 @@ def evaluate(columns: Columns, names: Iterable[str], *, done: Columns | None = N
         KeyError: No measure has that name.
     """
     entries = tuple(MEASURES[name] for name in names)
-    found = _evaluated(entries, columns, {} if done is None else done)
-    return {entry.name: found[i] for i, entry in enumerate(entries)}
+    shared = {} if done is None else done
+    found = dict(zip((entry.name for entry in entries), _evaluated(entries, columns, shared), strict=True))
+    shared |= found
+    return found
 
 
 def evaluate_guards(
@@ -237,7 +291,7 @@ def evaluate_guards(
     """The truth of guard words: 1 true, 0 false, NaN unknown; shape (rows,). ``done`` as in :func:`evaluate`."""
     entries = tuple(GUARDS[word] for word in words)
     found = _evaluated(entries, columns, {} if done is None else done)
-    return {Guard(entry.name): found[i] for i, entry in enumerate(entries)}
+    return dict(zip((Guard(entry.name) for entry in entries), found, strict=True))
 
 
 @cache

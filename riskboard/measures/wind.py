@@ -46,6 +46,8 @@ _AZIMUTHS_DEG = {
     TailRotorRegion.WEATHERCOCK: (120.0, 240.0),
     TailRotorRegion.TAIL_ROTOR_VORTEX_RING: (210.0, 330.0),
 }
+_LOWS_DEG, _HIGHS_DEG = np.asarray(list(_AZIMUTHS_DEG.values())).T
+_EDGES_DEG = np.unique(np.concatenate((_LOWS_DEG, _HIGHS_DEG)))
 
 
 def wind_components_kt(
@@ -123,15 +125,28 @@ def variable_wind_worst_kt(
     Source:
         Trigonometry; the order of the two directions is that of the METAR group, ICAO Annex 3.
     """
-    speed = _speed(wind_kt, "wind_kt")
-    start, width = _arc(variable_from_deg, variable_to_deg, heading_deg)
-    ends = np.radians(start), np.radians(start + width)
-    across = np.maximum(np.abs(np.sin(ends[0])), np.abs(np.sin(ends[1])))
-    across = np.where(_on_arc(90.0, start, width) | _on_arc(270.0, start, width), 1.0, across)
-    ahead = np.minimum(np.cos(ends[0]), np.cos(ends[1]))
-    ahead = np.where(_on_arc(180.0, start, width), -1.0, ahead)
-    least_headwind = speed * ahead
-    return WorstWind(plain(speed * across), plain(np.maximum(-least_headwind, 0.0)), plain(least_headwind))
+    arc = wind_arc(*_bearings(variable_from_deg, variable_to_deg, heading_deg))
+    return WorstWind(*(plain(part) for part in variable_wind_worst_rows(*arc, _speed(wind_kt, "wind_kt"))))
+
+
+def variable_wind_worst_rows(start_deg: Floats, width_deg: Floats, wind_kt: Floats) -> tuple[Floats, Floats, Floats]:
+    """:func:`variable_wind_worst_kt` without the checks.
+
+    Args:
+        start_deg: Where the arc starts, clockwise from the nose, as :func:`wind_arc` gives.
+        width_deg: How wide it is.
+        wind_kt: Wind speed in kt.
+
+    Returns:
+        Worst crosswind, worst tailwind and least headwind in kt.
+    """
+    first, last = np.radians(start_deg), np.radians(start_deg + width_deg)
+    across = np.maximum(np.abs(np.sin(first)), np.abs(np.sin(last)))
+    abeam = _on_arc(90.0, start_deg, width_deg) | _on_arc(270.0, start_deg, width_deg)
+    ahead = np.minimum(np.cos(first), np.cos(last))
+    least_headwind = wind_kt * np.where(_on_arc(180.0, start_deg, width_deg), -1.0, ahead)
+    across_kt = np.asarray(wind_kt * np.where(abeam, 1.0, across))
+    return across_kt, np.maximum(-least_headwind, 0.0), np.asarray(least_headwind)
 
 
 def gust_spread_kt(wind_kt: ArrayLike | None, gust_kt: ArrayLike | None) -> Number:
@@ -240,16 +255,22 @@ def tail_rotor_regions_worst(
     Source:
         As `tail_rotor_wind_sector`.
     """
-    start, width = _arc(variable_from_deg, variable_to_deg, heading_deg)
+    start, width = wind_arc(*_bearings(variable_from_deg, variable_to_deg, heading_deg))
     start, width, turn = np.broadcast_arrays(start, width, _rotor_turns_clockwise(rotor))
-    start = np.where(turn, np.mod(360.0 - start - width, 360.0), start)
-    edges = np.asarray(sorted({edge for ends in _AZIMUTHS_DEG.values() for edge in ends}))
-    offsets = np.mod(edges - start[..., np.newaxis], 360.0)
-    offsets = np.where(offsets <= width[..., np.newaxis], offsets, 0.0)
-    ends = np.stack((np.zeros(start.shape), width), axis=-1)
-    azimuths = start[..., np.newaxis] + np.concatenate((ends, offsets), axis=-1)
-    most = np.max(_regions_in(np.mod(azimuths, 360.0)), axis=-1)
-    return plain(np.where(np.isnan(start + width), np.nan, most))
+    return plain(tail_rotor_regions_worst_rows(start, width, turn))
+
+
+def tail_rotor_regions_worst_rows(start_deg: Floats, width_deg: Floats, clockwise: NDArray[np.bool_]) -> Floats:
+    """:func:`tail_rotor_regions_worst` without the checks, for the arc that :func:`wind_arc` gives; one shape."""
+    start = np.where(clockwise, np.mod(360.0 - start_deg - width_deg, 360.0), start_deg)
+    places = (len(_EDGES_DEG) + 2, *start.shape)
+    azimuths = np.empty(places)
+    offsets = np.mod(_EDGES_DEG.reshape(-1, *[1] * start.ndim) - start, 360.0)
+    azimuths[:-2] = start + np.where(offsets <= width_deg, offsets, 0.0)
+    azimuths[-2], azimuths[-1] = start, start + width_deg
+    azimuths = np.mod(azimuths, 360.0)[..., np.newaxis]
+    most = ((azimuths >= _LOWS_DEG) & (azimuths <= _HIGHS_DEG)).sum(axis=-1, dtype=np.float64).max(axis=0)
+    return np.where(np.isnan(start + width_deg), np.nan, most)
 
 
 def tail_rotor_region_names(code: int) -> tuple[str, ...]:
@@ -284,14 +305,18 @@ def _wind_and_gust(wind_kt: ArrayLike | None, gust_kt: ArrayLike | None) -> tupl
     return wind, gust
 
 
-def _arc(
+def _bearings(
     first_deg: ArrayLike | None, last_deg: ArrayLike | None, heading_deg: ArrayLike | None
-) -> tuple[Floats, Floats]:
-    """Where the arc of a variable wind starts, clockwise from the nose, and how wide it is."""
+) -> tuple[Floats, Floats, Floats]:
     first, last = _bearing(first_deg, "variable_from_deg"), _bearing(last_deg, "variable_to_deg")
-    turn = last - first
+    return first, last, _bearing(heading_deg, "heading_deg")
+
+
+def wind_arc(first_deg: Floats, last_deg: Floats, heading_deg: Floats) -> tuple[Floats, Floats]:
+    """Where the arc of a variable wind starts, clockwise from the nose, and how wide it is; arguments unchecked."""
+    turn = last_deg - first_deg
     width = np.where(turn == _FULL_CIRCLE_DEG, _FULL_CIRCLE_DEG, np.mod(turn, _FULL_CIRCLE_DEG))
-    return np.mod(first - _bearing(heading_deg, "heading_deg"), 360.0), width
+    return np.mod(first_deg - heading_deg, 360.0), width
 
 
 def _regions_at(azimuth: Floats) -> NDArray[np.int64]:
@@ -300,12 +325,6 @@ def _regions_at(azimuth: Floats) -> NDArray[np.int64]:
     for region, (low, high) in _AZIMUTHS_DEG.items():
         regions |= np.where((azimuth >= low) & (azimuth <= high), np.int64(region), np.int64(0))
     return np.where(np.isnan(azimuth), np.int64(-1), regions)
-
-
-def _regions_in(azimuth: Floats) -> Floats:
-    """How many regions hold an azimuth."""
-    held = [((azimuth >= low) & (azimuth <= high)).astype(np.float64) for low, high in _AZIMUTHS_DEG.values()]
-    return np.asarray(sum(held, np.zeros(azimuth.shape)))
 
 
 def _on_arc(bearing_deg: float, start: Floats, width: Floats) -> NDArray[np.bool_]:
