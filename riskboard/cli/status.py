@@ -25,7 +25,7 @@ class Status(IntEnum):
 
 _MEANINGS = {
     Status.fine: "done; for assess: go (no listed reason to stop)",
-    Status.found: "a check found something (failing tests, findings in the log, decisions that differ); a fault of riskboard",
+    Status.found: "a check found something (failing tests, a doctored log, a past decision that differs); a fault",
     Status.bad_input: "bad input: wrong arguments, an unsound or contradictory worksheet, a refused policy",
     Status.sign_off: "assess: go with sign-off",
     Status.no_go: "assess: no-go",

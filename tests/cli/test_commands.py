@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -114,7 +115,8 @@ def test_policy_schema_is_json(run: Run) -> None:
 def test_policy_explain_names_every_clause(run: Run) -> None:
     policy = read_policy_file(Path(POLICY))
     told = run("policy", "explain", POLICY).out
-    for clause in (*policy.factors, *policy.limits, *policy.combinations, *policy.mitigations):
+    clauses: list[Any] = [*policy.factors, *policy.limits, *policy.combinations, *policy.mitigations]
+    for clause in clauses:
         assert f"\n{clause.name} (" in told
         assert " ".join(clause.why.split()) in " ".join(told.split())
 

@@ -46,8 +46,8 @@ def test_a_doctored_log(run: Run, store: Path) -> None:
     with sqlite3.connect(store) as connection:
         for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
             connection.execute(f"DROP TRIGGER {name}")
-        changed = "CAST(replace(CAST(content AS TEXT), 'wind', 'calm') AS BLOB)"
-        assert connection.execute(f"UPDATE entry_body SET content = {changed} WHERE seq = 4").rowcount == 1
+        calmer = "UPDATE entry_body SET content = CAST(replace(CAST(content AS TEXT), 'wind', 'calm') AS BLOB)"
+        assert connection.execute(calmer + " WHERE seq = 4").rowcount == 1
     result = run("log", "verify", "--database", store)
     assert result.status == 1
     assert "record 4: changed body" in result.out
