@@ -8,6 +8,7 @@ from typing import Any
 from riskboard import jobs
 from riskboard.app import clock
 from riskboard.app.settings import SETTINGS
+from riskboard.jobs.office import policy_book
 from riskboard.jobs.place import DATABASE_VARIABLE, database_address
 
 __all__ = ["SecurityHeaders", "run"]
@@ -72,7 +73,7 @@ def _get_ready() -> None:
     if isinstance(where, Path):
         where.parent.mkdir(parents=True, exist_ok=True)
     office = jobs.open_office(where, now=clock.now())
-    jobs.policy_book(office)
+    policy_book(office)
     office.store.close()
 
 

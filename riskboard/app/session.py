@@ -14,7 +14,7 @@ from riskboard.jobs.place import database_address
 from riskboard.ledger import LedgerError
 from riskboard.policy.book import NoPolicyError
 
-__all__ = ["attempt", "flight_id", "office", "start_next_flight", "take_trouble"]
+__all__ = ["attempt", "flight_id", "hold", "office", "start_next_flight", "take_trouble"]
 
 _FLIGHT = "flight"
 _TROUBLE = "trouble"
@@ -35,6 +35,19 @@ def office() -> jobs.Office:
         LedgerError: The store cannot be opened.
     """
     return _opened(str(database_address(None)))
+
+
+def hold(key: str, value: Any) -> None:
+    """Let a widget show what the draft says.
+
+    Said only where it differs: a value that is sent to the browser without need may arrive after the next tap and
+    overwrite it there.
+    """
+    if key not in st.session_state:
+        if value not in (None, "", []):
+            st.session_state[key] = value
+    elif st.session_state[key] != value:
+        st.session_state[key] = value
 
 
 def flight_id() -> str:

@@ -27,7 +27,7 @@ SETTINGS: Mapping[str, object] = {
     "theme.light.textColor": "#1b1a24",
     "theme.light.linkColor": "#0b5563",
     "theme.light.borderColor": "#8b8574",
-    "theme.dark.primaryColor": "#2f8799",
+    "theme.dark.primaryColor": "#25798b",
     "theme.dark.backgroundColor": "#15161c",
     "theme.dark.secondaryBackgroundColor": "#22242d",
     "theme.dark.textColor": "#efece4",

@@ -130,7 +130,7 @@ def _pills(key: str, shape: Shape, look: _Look, value: Any, save: Any) -> None:
             options = [str(word.value) for word in shape.vocabulary]
     else:
         options = list(range(int(shape.lowest or 0), int(shape.highest or 0) + 1))
-    st.session_state[key] = value if value in options and not (shape.kind == "whole" and value is True) else None
+    session.hold(key, value if value in options and not (shape.kind == "whole" and value is True) else None)
 
     def shown(option: Any) -> str:
         return {True: "yes", False: "no"}[option] if isinstance(option, bool) else words(str(option))
@@ -146,7 +146,7 @@ def _pills(key: str, shape: Shape, look: _Look, value: Any, save: Any) -> None:
 
 
 def _answers(key: str, answers: list[str], look: _Look, value: Any, save: Any) -> None:
-    st.session_state[key] = value if value in answers else None
+    session.hold(key, value if value in answers else None)
     st.pills(
         f"{look.label}: or",
         answers,
@@ -160,7 +160,7 @@ def _answers(key: str, answers: list[str], look: _Look, value: Any, save: Any) -
 def _number(_desk: Desk, key: str, shape: Shape, look: _Look, value: Any, save: Any) -> None:
     whole = shape.kind == "whole"
     sound = isinstance(value, int | float) and not isinstance(value, bool)
-    st.session_state[key] = (int(value) if whole else float(value)) if sound else None
+    session.hold(key, (int(value) if whole else float(value)) if sound else None)
     step = look.step or 1
     st.number_input(
         look.label,
@@ -175,9 +175,9 @@ def _number(_desk: Desk, key: str, shape: Shape, look: _Look, value: Any, save: 
 
 def _day(_desk: Desk, key: str, _shape: Shape, look: _Look, value: Any, save: Any) -> None:
     try:
-        st.session_state[key] = date.fromisoformat(value) if isinstance(value, str) else None
+        session.hold(key, date.fromisoformat(value) if isinstance(value, str) else None)
     except ValueError:
-        st.session_state[key] = None
+        session.hold(key, None)
 
     def keep() -> None:
         chosen = st.session_state[key]
@@ -196,7 +196,7 @@ def _day(_desk: Desk, key: str, _shape: Shape, look: _Look, value: Any, save: An
 
 
 def _instant(desk: Desk, key: str, _shape: Shape, look: _Look, value: Any, save: Any) -> None:
-    st.session_state[key] = _instant_shown(value, desk.zone)
+    session.hold(key, _instant_shown(value, desk.zone))
 
     def keep() -> None:
         typed = st.session_state[key].strip()
@@ -226,6 +226,6 @@ def _instant_shown(value: Any, zone: ZoneInfo) -> str:
 
 
 def _text(_desk: Desk, key: str, shape: Shape, look: _Look, value: Any, save: Any) -> None:
-    st.session_state[key] = "" if value is None else str(value)
+    session.hold(key, "" if value is None else str(value))
     draw = st.text_area if shape.kind == "note" else st.text_input
     draw(look.label, key=key, help=look.why, on_change=lambda: save(st.session_state[key] or None))

@@ -30,7 +30,7 @@ def draw_flight(desk: Desk) -> None:
     chosen = None if plan.take_off_at is None else iso_utc(plan.take_off_at)
     if chosen is not None and chosen not in options:
         options = [chosen, *options]
-    st.session_state["q:take_off"] = chosen
+    session.hold("q:take_off", chosen)
     st.pills(
         label_of("take_off_at"),
         options,
@@ -63,7 +63,7 @@ def _keep_take_off(desk: Desk) -> Callable[[], None]:
 def draw_sleep(desk: Desk) -> None:
     """Both nights in one line, read back as days and hours."""
     draw_anchor("sleeps")
-    st.session_state["q:sleep"] = _sleep_shown(desk)
+    session.hold("q:sleep", _sleep_shown(desk))
     info = info_of("sleeps")
     st.text_input(
         label_of("sleeps"),

@@ -19,17 +19,17 @@ def ticked_after(asked: QuickSet, before: Collection[str], now: Collection[str])
 
     Args:
         asked: The set.
-        before: Pills that were on.
+        before: Pills that were on when the page was drawn.
         now: Pills that are on.
     """
     names = [statement.key for statement in asked.statements]
     said = [name for name in names if name in now]
-    if _BULK in now and _BULK not in before:
-        return names if asked.bulk == "all" else []
-    if _BULK in before and _BULK not in now and set(said) == set(before) - {_BULK}:
-        return None
-    if asked.bulk == "all":
-        return said or None
+    fresh = set(now) - set(before)
+    if _BULK in fresh and asked.bulk == "all":
+        return names if set(before) <= set(now) else said or None
+    if _BULK in fresh and fresh == {_BULK}:
+        return []
+    # Of two taps that arrive together, "none of these" yields: what was said to be true stays said.
     return said or None
 
 
@@ -56,7 +56,7 @@ def draw_quick(desk: Desk, key: str, *, leave_out: Collection[str] = ()) -> None
         return
     on = _on(asked, said)
     name = f"q:{key}"
-    st.session_state[name] = on
+    session.hold(name, on)
     shown = {s.key: s.text for s in asked.statements if s.key not in leave_out} | {_BULK: asked.bulk_text}
     st.pills(
         asked.question,
@@ -70,7 +70,7 @@ def draw_quick(desk: Desk, key: str, *, leave_out: Collection[str] = ()) -> None
 
 def _draw_choice(desk: Desk, asked: QuickSet, said: Sequence[str] | None) -> None:
     name = f"q:{asked.key}"
-    st.session_state[name] = said[0] if said else None
+    session.hold(name, said[0] if said else None)
     shown = {statement.key: statement.text for statement in asked.statements}
 
     def chosen() -> list[str] | None:

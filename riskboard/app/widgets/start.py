@@ -41,7 +41,7 @@ def _choice(
 ) -> None:
     key = f"flight:{name}"
     now = getattr(start, name)
-    st.session_state[key] = now if now in options else None
+    session.hold(key, now if now in options else None)
     fixed = name == "pilot_id" and now is not None
     st.selectbox(
         label,
@@ -74,7 +74,7 @@ def draw_instructor(office: jobs.Office, briefing: Briefing) -> None:
     known = briefing.sheet.pilot.instructor_name
     key = "flight:instructor_id"
     named = next((each for each, name in options.items() if name == known), None)
-    st.session_state[key] = briefing.start.instructor_id or named
+    session.hold(key, briefing.start.instructor_id or named)
     st.selectbox(
         info_of("instructor_name").label,
         list(options),

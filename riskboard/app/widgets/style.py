@@ -12,9 +12,15 @@ _CSS = f"""
 .stHeading h1, .stHeading h2 {{ letter-spacing: 0; }}
 .rb-head {{ margin: 0; font-size: .86rem; }}
 .rb-caution {{ margin: 1.5rem 0 0; font-size: .86rem; border-top: 1px solid currentColor; padding-top: .6rem; }}
-div:has(> .st-key-band) {{ position: sticky; top: 3.4rem; z-index: 90; }}
+div:has(> .st-key-band) {{ position: sticky; top: 3.85rem; z-index: 90; }}
 [data-testid="stElementContainer"]:has(.rb-anchor) {{ position: absolute; }}
 div[data-testid="stButtonGroup"] button {{ border-radius: .15rem; }}
+div[data-testid="stButtonGroup"] button[aria-pressed="true"],
+div[data-testid="stButtonGroup"] button[aria-checked="true"] {{
+  background: {TEAL}; border-color: #8b8574; }}
+div[data-testid="stButtonGroup"] button[aria-pressed="true"] p,
+div[data-testid="stButtonGroup"] button[aria-checked="true"] p {{
+  color: #fff; }}
 .rb-band {{ display: grid; grid-template-columns: 4.6rem 1fr; gap: .2rem .9rem; color: #fff; padding: .7rem .9rem;
   border: 2px solid #fff; outline: 2px solid var(--tone); background: var(--tone);
   box-shadow: 0 .3rem .9rem rgb(0 0 0 / .28); }}

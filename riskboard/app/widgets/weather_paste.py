@@ -19,7 +19,7 @@ _KEPT_ONLY = frozenset({"pasted_report", "pasted_forecast"})
 
 def draw_weather_quick(desk: Desk) -> None:
     """Draw the box to paste into, what was read, and the question that takes it over."""
-    st.session_state["e:paste"] = desk.briefing.pasted.get("text", "")
+    session.hold("e:paste", desk.briefing.pasted.get("text", ""))
     st.text_area(
         "Report and forecast, pasted (METAR, TAF)",
         key="e:paste",
