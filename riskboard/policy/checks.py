@@ -14,12 +14,25 @@ from riskboard.policy.model import Factor, Mitigation, Policy
 from riskboard.policy.read import listed, suggestion
 from riskboard.policy.schema import MAX_CLAUSES, MAX_LIMITS
 from riskboard.words import Group, Guard
-from riskboard.worksheet import facts
 from riskboard.worksheet.columns import column_fields
 
 __all__ = ["check_policy"]
 
 WHOLE = Scope()
+
+PRACTICE = frozenset(
+    {
+        "total_helicopter_h",
+        "hours_in_type_h",
+        "hours_last_90_days_h",
+        "last_flight_in_type_on",
+        "last_night_flight_on",
+        "exercise_last_flown_on",
+    }
+)
+"""Worksheet entries that an instructor at the second set of controls can make up for. A closed list: what is not on it,
+above all fatigue, health, weather and an instructor's own limits for a student, is not covered by anybody aboard."""
+FLIGHT_TIMES = frozenset({"take_off_at", "landing_at", "time_zone"})
 
 
 def check_policy(
@@ -140,7 +153,9 @@ def _instructor_findings(
     mitigation: Mitigation, registry: Mapping[str, Measure], factors: Mapping[str, Factor]
 ) -> Iterator[Finding]:
     """An instructor aboard makes up for a pilot's skill only: in helicopters the dual lesson carries most accidents."""
-    allowed = "factors of group pilot that measure skill or practice"
+    allowed = (
+        "factors of group pilot on hours and days since, never on fatigue, health, weather or an instructor's limits"
+    )
     for position, name in enumerate(mitigation.off):
         if name not in factors:
             continue
@@ -151,23 +166,20 @@ def _instructor_findings(
             group = factor.group if factor.group is not Group.pilot else measure.group
             message = f"an instructor aboard cannot make up for {name}, which is of group {group}; allowed: {allowed}"
             yield Finding(here, message, name, allowed)
-        elif _rests_on_health(factor.measure, registry):
-            message = (
-                f"an instructor aboard cannot make up for {name}: the pilot's state is no skill; allowed: {allowed}"
-            )
+        elif not _is_practice(factor.measure, registry):
+            message = f"an instructor aboard cannot make up for {name}: it is no skill of the pilot; allowed: {allowed}"
             yield Finding(here, message, name, allowed)
 
 
-def _rests_on_health(name: str, registry: Mapping[str, Measure]) -> bool:
-    health = {field for _, field, info in facts() if info.health}
+def _is_practice(name: str, registry: Mapping[str, Measure]) -> bool:
+    """Whether a measure rests on the pilot's experience and practice, and on nothing else but when the flight is."""
+    fields: set[str] = set()
     waiting, seen = [name], set()
     while waiting:
         need = waiting.pop()
-        if need in seen:
-            continue
-        seen.add(need)
-        if column_fields().get(need) in health:
-            return True
-        if need in registry:
+        if need in registry and need not in seen:
             waiting += registry[need].needs
-    return False
+        elif need in column_fields():
+            fields.add(column_fields()[need])
+        seen.add(need)
+    return bool(fields & PRACTICE) and fields <= PRACTICE | FLIGHT_TIMES

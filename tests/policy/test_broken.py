@@ -4,7 +4,11 @@ from dataclasses import dataclass
 
 import pytest
 
+from riskboard.measures.registry import MEASURES, load_all
 from riskboard.policy import PolicyError
+from riskboard.policy.checks import FLIGHT_TIMES, PRACTICE, _is_practice
+from riskboard.words import Group
+from riskboard.worksheet import FIELD_PART
 from riskboard.yaml_source import Problem
 from tests.policy.samples import EXTENSION, GOOD, good, read
 
@@ -261,7 +265,7 @@ MITIGATIONS = [
     Broken("off: [few_hours]", "off: [few_hour]", "off: [|few_hour]", "did you mean few_hours?"),
     Broken("off: [few_hours]", "off: []", "off: |[]", "at least 1"),
     Broken("off: [few_hours]", "off: [few_hours, gusts]", "[few_hours, |gusts]", "group environment"),
-    Broken("off: [few_hours]", "off: [few_hours, tired]", "[few_hours, |tired]", "the pilot's state is no skill"),
+    Broken("off: [few_hours]", "off: [few_hours, tired]", "[few_hours, |tired]", "it is no skill of the pilot"),
     Broken("off: [few_hours]", "off: [few_hours, few_hours]", "[few_hours, |few_hours]", "twice"),
     Broken("at_most: 4", "at_most: 7", "at_most: |7", "more than the 6 points"),
     Broken("at_most: 4", "at_most: 0", "at_most: |0", "from 1 to 1000"),
@@ -497,6 +501,24 @@ def _many(section: str, count: int) -> str:
         "    cases: [[0, pass], [1, stop], [unknown, stop]]\n"
     )
     return GOOD.replace(f"{section}:\n", f"{section}:\n" + "".join(clause.format(i=i) for i in range(count)), 1)
+
+
+@pytest.mark.parametrize("fatigue", ["circadian_low_min", "flights_flown_today", "modelled_sleepiness_kss", "unwell"])
+def test_no_real_measure_of_fatigue_or_health_is_a_skill(fatigue: str) -> None:
+    load_all()
+    assert MEASURES[fatigue].group is Group.pilot
+    assert not _is_practice(fatigue, MEASURES)
+
+
+@pytest.mark.parametrize("skill", ["type_hours_h", "recent_90_day_hours_h", "days_since_night_flight_d"])
+def test_real_measures_of_practice_are_skills(skill: str) -> None:
+    load_all()
+    assert _is_practice(skill, MEASURES)
+
+
+def test_the_practice_entries_are_entries_of_the_pilot() -> None:
+    assert {FIELD_PART[name] for name in PRACTICE} == {"pilot"}
+    assert set(FIELD_PART) >= FLIGHT_TIMES
 
 
 def test_at_most_63_limits() -> None:
