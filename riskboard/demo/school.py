@@ -298,7 +298,7 @@ def _routes() -> Iterator[tuple[str, Facts]]:
         "site_surface": "rough",
         "ground_lights": "few_or_none",
         "alternative": "Turn back at the saddle; land at the quarry pad, agreed with its owner.",
-        "turn_back_triggers": "Wind above 15 kt at the ridge, any cloud below the saddle, or less than 50 min fuel there.",
+        "turn_back_triggers": "Wind above 15 kt at the ridge, cloud below the saddle, or less than 50 min fuel there.",
         "reserve_min": 30,
     }
     yield (

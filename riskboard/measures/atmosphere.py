@@ -189,9 +189,7 @@ def saturation_vapour_pressure_hpa(temperature_c: ArrayLike | None) -> Number:
     Source:
         WMO-No. 8 annex 4.B.
     """
-    return plain(
-        _saturation_hpa(checked("temperature_c", temperature_c, at_least=DRIEST_DEW_POINT_C, up_to=HOTTEST_C))
-    )
+    return plain(_saturation_hpa(checked("temperature_c", temperature_c, at_least=DRIEST_DEW_POINT_C, up_to=HOTTEST_C)))
 
 
 def relative_humidity_pct(temperature_c: ArrayLike | None, dew_point_c: ArrayLike | None) -> Number:

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from riskboard.measures.dates import (
     DayLike,
     Days,
-    age_on,
+    age_rows,
     as_days,
     days_left,
     end_of_calendar_month,
@@ -43,6 +43,7 @@ __all__ = [
     "medical_valid_until",
     "medical_valid_until_rows",
     "months_valid_until",
+    "recency_of_sorted_rows",
     "recency_valid_until",
     "recency_valid_until_rows",
     "student_solo_valid_until",
@@ -92,7 +93,10 @@ def medical_valid_until(
     codes = np.array([float(PRIVILEGES.index(_SAME_AS.get(word, word))) for word in words])
     code = codes[0] if isinstance(privileges, str) else codes
     held = checked("medical_class", medical_class, at_least=1, up_to=3)
-    rows = medical_valid_until_rows(as_days("exam_on", exam_on), held, as_days("born_on", born_on), code)
+    exam, born = as_days("exam_on", exam_on), as_days("born_on", born_on)
+    if np.any(exam < born):
+        raise ValueError("born_on must not be after the day of the event")
+    rows = medical_valid_until_rows(exam, held, born, code)
     return same_kind(exam_on, rows)
 
 
@@ -101,7 +105,7 @@ def medical_valid_until_rows(
 ) -> Floats:
     """:func:`medical_valid_until` on arrays; ``privilege`` is a position in :data:`PRIVILEGES`, NaN unknown."""
     wanted, held = np.asarray(privilege, dtype=np.float64), medical_class
-    age = age_on(born_on, exam_on)
+    age = age_rows(*np.broadcast_arrays(born_on, exam_on))
     private, airline = np.where(age < _FORTY, 60.0, 24.0), np.where(age < _FORTY, 12.0, 6.0)
     months = np.where(wanted > _COMMERCIAL, airline, np.where(wanted == _COMMERCIAL, 12.0, private))
     unknown = np.isnan(age + wanted + held)
@@ -161,14 +165,15 @@ def instructor_valid_until(met_on: Days, period_ends_on: Days) -> Days:
     Source: 14 CFR 61.197(a) as amended from 2024-12-01 (89 FR 80020). Work within the last month itself is treated
     like work in the three before it (interpretation).
     """
-    rows = instructor_valid_until_rows(as_days("met_on", met_on), as_days("period_ends_on", period_ends_on))
+    met, end = np.broadcast_arrays(as_days("met_on", met_on), as_days("period_ends_on", period_ends_on))
+    rows = instructor_valid_until_rows(met, end)
     return same_kind(met_on, rows)
 
 
 def instructor_valid_until_rows(met_on: Floats, period_ends_on: Floats) -> Floats:
-    """:func:`instructor_valid_until` on day numbers; no running period is NaN or infinite."""
-    met, end = np.broadcast_arrays(met_on, period_ends_on)
-    ends = end_of_calendar_month(np.stack([met, met, met, end, end]), _INSTRUCTOR_MONTHS[:, *[None] * met.ndim])
+    """:func:`instructor_valid_until` on day numbers of one shape; no running period is NaN or infinite."""
+    met, end = met_on, period_ends_on
+    ends = end_of_calendar_month(np.array((met, met, met, end, end)), _INSTRUCTOR_MONTHS[:, *[None] * met.ndim])
     fresh, three_on, met_month, last, kept = ends
     # In the last month or the three before it: three months on reaches the last month, which is not past.
     in_window = (three_on >= last) & (met_month <= last) & np.isfinite(end) & np.isfinite(met)
@@ -252,8 +257,15 @@ def recency_valid_until_rows(
     """:func:`recency_valid_until` on day numbers: events on the last axis, padding -inf with a count of 0."""
     newest_first = np.argsort(-events_on, axis=-1, kind="stable")
     ordered = np.take_along_axis(events_on, newest_first, -1)
-    reached = np.cumsum(np.take_along_axis(counts, newest_first, -1), axis=-1) >= needed
-    return np.asarray(np.max(np.where(reached, ordered, -np.inf), axis=-1, initial=-np.inf) + days)
+    return recency_of_sorted_rows(ordered, np.take_along_axis(counts, newest_first, -1), needed, days)
+
+
+def recency_of_sorted_rows(
+    newest_first_on: Floats, counts: Floats, needed: float = _NEEDED, days: float = _RECENT_DAYS
+) -> Floats:
+    """:func:`recency_valid_until_rows` on events in order, the newest first, of shapes that broadcast."""
+    reached = counts.cumsum(axis=-1) >= needed
+    return np.asarray(np.where(reached, newest_first_on, -np.inf).max(axis=-1, initial=-np.inf) + days)
 
 
 def in_currency_night(landing: datetime, sunset: datetime, sunrise: datetime) -> bool:

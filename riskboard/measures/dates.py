@@ -13,13 +13,24 @@ from numpy.typing import ArrayLike, NDArray
 
 from riskboard.measures.known import Floats, Number, plain
 
-__all__ = ["Days", "age_on", "as_days", "days_left", "end_of_calendar_month", "same_day_months_later", "same_kind"]
+__all__ = [
+    "Days",
+    "age_on",
+    "age_rows",
+    "as_days",
+    "days_left",
+    "end_of_calendar_month",
+    "same_day_months_later",
+    "same_kind",
+]
 
 Days = TypeVar("Days", "date | None", "float | Floats")
 """A date in, a date out (None where there is none or it is unknown); day numbers in, day numbers out."""
 
 DayLike = date | float | None | Sequence[date | float | None] | NDArray[Any]
 
+_DAY: Final = np.dtype("datetime64[D]")
+_MONTH: Final = np.dtype("datetime64[M]")
 _EPOCH: Final = date(1970, 1, 1)
 _EARLIEST: Final = (date(1800, 1, 1) - _EPOCH).days
 _LATEST: Final = (date(2300, 1, 1) - _EPOCH).days
@@ -78,8 +89,8 @@ def end_of_calendar_month(days: ArrayLike, months: ArrayLike) -> Floats:
     """
     day, count = np.asarray(days, dtype=np.float64), np.asarray(months, dtype=np.float64)
     passed, month = _months(day, count)
-    following = (month + 1).astype("datetime64[D]").astype(np.int64)
-    return np.asarray(np.where(passed, day + count, following.astype(np.float64) - 1.0))
+    following = (month + 1).astype(_DAY).view(np.int64)
+    return np.where(passed, day + count, following - 1.0)
 
 
 def same_day_months_later(days: ArrayLike, months: ArrayLike) -> Floats:
@@ -89,12 +100,11 @@ def same_day_months_later(days: ArrayLike, months: ArrayLike) -> Floats:
     """
     day, count = np.asarray(days, dtype=np.float64), np.asarray(months, dtype=np.float64)
     passed, month = _months(day, count)
-    first = month.astype("datetime64[D]").astype(np.int64)
-    length = (month + 1).astype("datetime64[D]").astype(np.int64) - first
+    first = month.astype(_DAY).view(np.int64)
+    length = (month + 1).astype(_DAY).view(np.int64) - first
     whole = _datetime64(np.where(passed, 0.0, day))
-    offset = whole.astype(np.int64) - whole.astype("datetime64[M]").astype("datetime64[D]").astype(np.int64)
-    later = (first + np.minimum(offset, length - 1)).astype(np.float64)
-    return np.asarray(np.where(passed, day + count, later))
+    offset = whole.view(np.int64) - whole.astype(_MONTH).astype(_DAY).view(np.int64)
+    return np.where(passed, day + count, first + np.minimum(offset, length - 1))
 
 
 def age_on(born: ArrayLike, on: ArrayLike) -> Floats:
@@ -106,11 +116,19 @@ def age_on(born: ArrayLike, on: ArrayLike) -> Floats:
     birth, day = np.broadcast_arrays(np.asarray(born, dtype=np.float64), np.asarray(on, dtype=np.float64))
     if np.any(day < birth):
         raise ValueError("born_on must not be after the day of the event")
-    known = np.isfinite(birth) & np.isfinite(day)
-    birth_64, day_64 = (_datetime64(np.where(known, value, 0.0)) for value in (birth, day))
-    years = (day_64.astype("datetime64[Y]") - birth_64.astype("datetime64[Y]")).astype(np.int64)
-    before = _month_and_day(day_64) < _month_and_day(birth_64)
-    return np.where(known, (years - before).astype(np.float64), np.nan)
+    return age_rows(birth, day)
+
+
+def age_rows(born: Floats, on: Floats) -> Floats:
+    """:func:`age_on` on arrays of one shape, without the check."""
+    known = np.isfinite(born) & np.isfinite(on)
+    both = _datetime64(np.where(known, np.array((born, on)), 0.0))
+    month = both.astype(_MONTH)
+    months = month.view(np.int64)
+    # The month of the year, and the day within the month, as one number.
+    birthday = months % 12 * 31 + (both - month.astype(_DAY)).view(np.int64)
+    years = months // 12
+    return np.where(known, years[1] - years[0] - (birthday[1] < birthday[0]), np.nan)
 
 
 def days_left(valid_until: DayLike, on: DayLike) -> Number:
@@ -133,16 +151,10 @@ def _day_number(name: str, item: object) -> float:
 def _months(day: Floats, count: Floats) -> tuple[NDArray[np.bool_], NDArray[np.datetime64]]:
     """A mask of rows with nothing to compute (NaN, infinite), and elsewhere the Nth month after that of each day."""
     passed = ~np.isfinite(day + count)
-    month = _datetime64(np.where(passed, 0.0, day)).astype("datetime64[M]")
+    month = _datetime64(np.where(passed, 0.0, day)).astype(_MONTH)
     return passed, month + np.where(passed, 0.0, count).astype(np.int64)
 
 
 def _datetime64(days: Floats) -> NDArray[np.datetime64]:
     # INVARIANT: only finite whole numbers reach this cast; every caller has replaced NaN and infinities first.
-    return days.astype(np.int64).astype("datetime64[D]")
-
-
-def _month_and_day(day: NDArray[np.datetime64]) -> NDArray[np.int64]:
-    month = day.astype("datetime64[M]")
-    month_of_year = month.astype(np.int64) % 12
-    return np.asarray(month_of_year * 31 + (day - month.astype("datetime64[D]")).astype(np.int64))
+    return days.astype(np.int64).view(_DAY)

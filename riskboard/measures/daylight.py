@@ -17,14 +17,17 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from riskboard.measures.known import Floats, Number, plain
+from riskboard.measures.known import Floats, Number, limited, plain
 from riskboard.measures.sun import (
     DAY_S,
     DEG_PER_S,
+    PARALLAX_DEG,
     Instant,
+    elevation_at_deg,
     elevation_deg,
     hour_angle_deg,
     place,
+    sidereal_rad,
     sun_elevation_deg,
     sun_place,
     true_noon_s,
@@ -52,7 +55,10 @@ MINUTES_PER_DAY = 1_440.0
 _HALF_DAY_S = DAY_S / 2.0
 _HOUR_S = 3_600.0
 _SETTLED_DEG = 1e-5  # about 2.4 ms of time at the equator
-_QUICK_STEPS = 6  # two or three are usual away from grazing
+_NEARLY_DEG = 1e-3  # one correction from here ends within the above, unless the sun moves along the limit
+_STEEP_DEG_S = 0.1 * DEG_PER_S
+_GUESSES = 2  # the second sees the declination of the time that the first found
+_QUICK_STEPS = 6  # one or two are usual away from grazing
 _MOST_STEPS = 60  # eight are usual; the bracket guarantees an end
 _SLOWEST = 0.01  # keeps the correction finite where the sun only grazes the limit
 _SAME_MOMENT_S = 60.0  # where the sun grazes a limit, its elevation and the crossing can disagree by some seconds
@@ -287,8 +293,9 @@ def crossing_s(
 ) -> Floats:
     """When the sun crosses an elevation within half a day of a true local noon, for checked arguments.
 
-    Equation: start at the hour angle that the declination at noon gives, then correct by elevation over its rate of
-    change. Where that does not settle, because the sun only grazes the limit, a bracketed search takes over.
+    Equation: carry hour angle and declination in a straight line through the half day, solve for the hour angle of the
+    limit, then correct by the exact elevation over its rate of change. Where that does not settle, because the sun only
+    grazes the limit, a bracketed search takes over.
 
     Args:
         latitude: Latitude in deg; any shape.
@@ -307,32 +314,47 @@ def crossing_s(
     whole = np.broadcast_arrays(*(np.asarray(x, dtype=np.float64) for x in (latitude, longitude, noon, side, degrees)))
     lat, lon, high, sign, limit = (part.ravel() for part in whole)
     low = high + sign * _HALF_DAY_S
-    below, above = elevation_deg(lat, lon, np.stack((low, high))) - limit
-    found, rate = _first_guess(lat, high, sign, limit)
+    ends = np.array((high, low))
+    sun, sidereal = sun_place(ends), sidereal_rad(ends)
+    above, below = elevation_at_deg(lat, lon, sidereal, sun) - limit
     crosses = (below < 0.0) & (above >= 0.0)
+    angle = sidereal + np.radians(lon) - sun.right_ascension_rad
+    found, rate = _first_guess(lat, limit, high, sign, angle, sun.declination_rad)
     rows: NDArray[np.intp] = np.flatnonzero(crosses)
     for _ in range(_QUICK_STEPS):
         if not rows.size:
             break
         value = elevation_deg(lat[rows], lon[rows], found[rows]) - limit[rows]
-        open_ = np.abs(value) > _SETTLED_DEG
-        rows = rows[open_]
-        found[rows] -= value[open_] / rate[rows]
+        size = np.abs(value)
+        open_ = size > _SETTLED_DEG
+        found[rows[open_]] -= value[open_] / rate[rows[open_]]
+        rows = rows[open_ & ((size > _NEARLY_DEG) | (np.abs(rate[rows]) < _STEEP_DEG_S))]
     # What did not settle starts anew from the ends of the half day.
     if rows.size:
-        ends = {"low": low[rows], "high": high[rows], "below": below[rows], "above": above[rows]}
-        found[rows] = _bracketed_s(lat[rows], lon[rows], limit[rows], **ends)
+        bracket = {"low": low[rows], "high": high[rows], "below": below[rows], "above": above[rows]}
+        found[rows] = _bracketed_s(lat[rows], lon[rows], limit[rows], **bracket)
     return np.where(crosses, found, np.nan).reshape(whole[0].shape)
 
 
-def _first_guess(lat: Floats, noon: Floats, sign: Floats, limit: Floats) -> tuple[Floats, Floats]:
-    """The crossing for the declination at noon, and how fast the sun moves through the limit there, in deg per s."""
-    latitude, height, declination = np.radians(lat), np.radians(limit), sun_place(noon).declination_rad
-    spread = np.cos(latitude) * np.cos(declination)
-    cosine = (np.sin(height) - np.sin(latitude) * np.sin(declination)) / spread
-    hour_angle = np.arccos(np.clip(cosine, -1.0, 1.0))
+def _first_guess(
+    lat: Floats, limit: Floats, noon: Floats, sign: Floats, angle: Floats, declination: Floats
+) -> tuple[Floats, Floats]:
+    """The crossing by straight lines from noon to midnight, and how fast the sun moves through the limit, deg per s.
+
+    ``angle`` and ``declination`` are those at noon and at midnight, rad, shape (2, rows). Good to some 1e-4 deg.
+    """
+    latitude, height = np.radians(lat), np.radians(limit + PARALLAX_DEG)
+    at_noon = np.mod(angle[0] + np.pi, 2.0 * np.pi) - np.pi
+    turned = np.mod((angle[1] - angle[0]) * sign, 2.0 * np.pi)
+    climbed, here = declination[1] - declination[0], declination[0]
+    for _ in range(_GUESSES):
+        spread = np.cos(latitude) * np.cos(here)
+        cosine = (np.sin(height) - np.sin(latitude) * np.sin(here)) / spread
+        hour_angle = np.arccos(limited(cosine, -1.0, 1.0))
+        part = (hour_angle - at_noon * sign) / turned
+        here = declination[0] + climbed * part
     rate = np.maximum(spread * np.sin(hour_angle) / np.cos(height), _SLOWEST) * DEG_PER_S
-    return noon + sign * np.degrees(hour_angle) / DEG_PER_S, -sign * rate
+    return noon + sign * part * _HALF_DAY_S, -sign * rate
 
 
 def _bracketed_s(

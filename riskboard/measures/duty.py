@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from riskboard.measures.instants import one_clock, seconds
-from riskboard.measures.known import Floats, Number, checked, plain, settled
+from riskboard.measures.known import Floats, Number, checked, plain, rounded
 
 __all__ = [
     "hours_between",
@@ -81,12 +81,12 @@ def max_hours_in_24h_rows(begins: Floats, ends: Floats) -> Floats:
     The largest total is found in a window that ends where a block ends: a later end only gains while a block runs.
     Half a pair makes the row unknown; overlapping blocks are counted twice (the worksheet refuses them).
     """
-    half = np.any(np.isnan(begins) != np.isnan(ends), axis=1)
+    half = (np.isnan(begins) != np.isnan(ends)).any(axis=1)
     window_begins = (ends - _DAY_S)[:, :, None]
     inside = np.minimum(ends[:, None, :], window_begins + _DAY_S) - np.maximum(begins[:, None, :], window_begins)
-    totals = np.sum(np.where(np.isnan(inside), 0.0, np.maximum(inside, 0.0)), axis=2)
-    most = np.max(totals, axis=1, initial=0.0)
-    return np.asarray(np.where(half, np.nan, settled(most / _HOUR_S)))
+    totals = np.where(np.isnan(inside), 0.0, np.maximum(inside, 0.0)).sum(axis=2)
+    most = totals.max(axis=1, initial=0.0)
+    return np.where(half, np.nan, rounded(most / _HOUR_S))
 
 
 def rest_in_24h_before_end_h(previous_duty_end: datetime, duty_start: datetime, planned_end: datetime) -> float:

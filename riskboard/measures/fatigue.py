@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from riskboard.measures.instants import Instants, one_clock, seconds, seconds_array, utc_offset_s
-from riskboard.measures.known import Floats, Number, checked, plain
+from riskboard.measures.known import Floats, Number, checked, limited, plain
 from riskboard.measures.three_process import (
     HIGHEST_S,
     KSS_10_6,
@@ -35,14 +35,18 @@ __all__ = [
     "Histories",
     "ThreeProcess",
     "hours_awake",
+    "hours_awake_after_sound_sleeps",
     "hours_awake_rows",
     "in_wocl",
     "sleep_in_last_h",
     "sleep_in_last_h_rows",
+    "sound_sleep_in_last_s",
     "three_process_alertness",
     "three_process_rows",
     "wocl_overlap_h",
     "wocl_overlap_h_rows",
+    "wocl_overlap_s",
+    "worst_kss_of_sound_rows",
     "worst_kss_rows",
 ]
 
@@ -100,11 +104,14 @@ class Histories:
     sleeps_to: Floats
     offset_s: Floats
 
-    def __post_init__(self) -> None:
-        checked("start_s", self.start_s, at_least=LOWEST_S, up_to=HIGHEST_S)
-        _sound_sleeps(self.sleeps_from, self.sleeps_to)
-        if np.any(self.sleeps_from < self.start[:, None]):
-            raise ValueError("sleeps must begin after start, when the person was awake")
+
+def _sound_histories(history: Histories) -> npt.NDArray[np.bool_]:
+    """Rows of the histories that are known throughout; impossible ones are refused."""
+    checked("start_s", history.start_s, at_least=LOWEST_S, up_to=HIGHEST_S)
+    sound = _sound_sleeps(history.sleeps_from, history.sleeps_to)
+    if np.any(history.sleeps_from < history.start[:, None]):
+        raise ValueError("sleeps must begin after start, when the person was awake")
+    return sound
 
 
 def three_process_alertness(
@@ -161,27 +168,37 @@ def three_process_rows(
     Raises:
         ValueError: As :func:`three_process_alertness`.
     """
-    intercept, slope = kss_coefficients
-    if not slope < 0:
-        raise ValueError(f"kss_coefficients: the slope must be negative; found {slope}")
+    if not kss_coefficients[1] < 0:
+        raise ValueError(f"kss_coefficients: the slope must be negative; found {kss_coefficients[1]}")
+    sound = _sound_histories(history)
+    s, c, u, awake_h = _model(history, at)
+    s = np.where(sound[:, None], s, np.nan)
+    return ThreeProcess(s, c, u, inertia(awake_h), _kss(s, c, u, awake_h, kss_coefficients))
+
+
+def _kss(s: Floats, c: Floats, u: Floats, awake_h: Floats, coefficients: tuple[float, float]) -> Floats:
+    intercept, slope = coefficients
+    return np.where(np.isnan(awake_h), np.nan, intercept + slope * (s + c + u))
+
+
+def _model(history: Histories, at: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """S, C, U and the hours awake of people whose sleeps are sound, each (n, m)."""
     onsets, s_onsets, wakes, s_wakes = _turns(history)
     # The sleeps that have ended by then: how many, and so which waking counts and which sleep comes next.
     ended = np.zeros(at.shape, dtype=np.int64)
     for _, end in _columns(history.sleeps_from, history.sleeps_to):
         ended += at >= end
-    wake, onset = np.take_along_axis(wakes, ended, 1), np.take_along_axis(onsets, ended, 1)
+    person = np.arange(len(at))[:, None]
+    wake, onset = wakes[person, ended], onsets[person, ended]
     s = np.where(
         at >= onset,
-        asleep(np.take_along_axis(s_onsets, ended, 1), _hours(at - onset)),
-        awake(np.take_along_axis(s_wakes, ended, 1), _hours(at - wake)),
+        asleep(s_onsets[person, ended], _hours(at - onset)),
+        awake(s_wakes[person, ended], _hours(at - wake)),
     )
-    sound = _sound_sleeps(history.sleeps_from, history.sleeps_to)
-    s = np.where(sound[:, None] & (at >= history.start[:, None]), s, np.nan)
+    s = np.where(at >= history.start[:, None], s, np.nan)
     awake_h = _time_awake_h(history.sleeps_from, history.sleeps_to, at, history.start)
     clock_h = (at + history.offset_s[:, None]) % _DAY_S / _HOUR_S
-    c, u = circadian_wave(clock_h), ultradian_wave(clock_h)
-    kss = np.where(np.isnan(awake_h), np.nan, intercept + slope * (s + c + u))
-    return ThreeProcess(s, c, u, inertia(awake_h), kss)
+    return s, circadian_wave(clock_h), ultradian_wave(clock_h), awake_h
 
 
 def worst_kss_rows(
@@ -211,12 +228,25 @@ def worst_kss_rows(
     """
     if not step_s > 0:
         raise ValueError(f"step_s must be above 0; found {step_s}")
-    length_s = checked("landing - takeoff", landing - takeoff, at_least=0, up_to=_DAY_S)
-    longest_s = float(np.max(np.where(np.isnan(length_s), 0.0, length_s), initial=0.0))
+    checked("landing - takeoff", landing - takeoff, at_least=0, up_to=_DAY_S)
+    sound = _sound_histories(history)
+    return np.where(sound, worst_kss_of_sound_rows(history, takeoff, landing, kss_coefficients, step_s), np.nan)
+
+
+def worst_kss_of_sound_rows(
+    history: Histories,
+    takeoff: Floats,
+    landing: Floats,
+    kss_coefficients: tuple[float, float] = KSS_10_6,
+    step_s: float = 600.0,
+) -> Floats:
+    """:func:`worst_kss_rows` without the checks, for sleeps that are in order, whole, and apart."""
+    length_s = landing - takeoff
+    longest_s = float(np.where(np.isnan(length_s), 0.0, length_s).max(initial=0.0))
     offsets_s = np.append(np.arange(0.0, longest_s, step_s), longest_s)
     # A row shorter than the longest repeats its own landing, so its answer does not depend on its neighbours.
     at = np.minimum(takeoff[:, None] + offsets_s, landing[:, None])
-    return np.asarray(np.max(np.asarray(three_process_rows(history, at, kss_coefficients).kss), axis=1))
+    return np.asarray(_kss(*_model(history, at), kss_coefficients).max(axis=1))
 
 
 def hours_awake(sleeps: Sleeps, at: Instants, *, awake_from: datetime | None = None) -> Number:
@@ -242,8 +272,12 @@ def hours_awake(sleeps: Sleeps, at: Instants, *, awake_from: datetime | None = N
 def hours_awake_rows(sleeps_from: Floats, sleeps_to: Floats, at: Floats, awake_from: Floats | None = None) -> Floats:
     """:func:`hours_awake` for n people at m instants: sleeps (n, k), at (n, m), awake_from (n,), all UNIX s."""
     sound = _sound_sleeps(sleeps_from, sleeps_to)
-    known = np.full(at.shape[0], np.nan) if awake_from is None else awake_from
-    return np.where(sound[:, None], _time_awake_h(sleeps_from, sleeps_to, at, known), np.nan)
+    return np.where(sound[:, None], _time_awake_h(sleeps_from, sleeps_to, at, awake_from), np.nan)
+
+
+def hours_awake_after_sound_sleeps(sleeps_from: Floats, sleeps_to: Floats, at: Floats) -> Floats:
+    """:func:`hours_awake_rows` without the checks, for sleeps that are in order, whole, and apart."""
+    return _time_awake_h(sleeps_from, sleeps_to, at, None)
 
 
 def sleep_in_last_h(sleeps: Sleeps, at: Instants, hours: float, *, known_from: datetime | None = None) -> Number:
@@ -277,15 +311,25 @@ def sleep_in_last_h_rows(
     """:func:`sleep_in_last_h` for n people at m instants: sleeps (n, k), at (n, m), known_from (n,), UNIX s."""
     window_s = float(checked("hours", hours, at_least=1e-3, up_to=1000)) * _HOUR_S
     sound = _sound_sleeps(sleeps_from, sleeps_to)
-    total = np.zeros(at.shape)
+    return np.where(sound[:, None], sound_sleep_in_last_s(sleeps_from, sleeps_to, at, window_s, known_from), np.nan)
+
+
+def sound_sleep_in_last_s(
+    sleeps_from: Floats, sleeps_to: Floats, at: Floats, window_s: float | Floats, known_from: Floats | None = None
+) -> Floats:
+    """:func:`sleep_in_last_h_rows` without the checks, for sleeps that are in order, whole, and apart.
+
+    The windows are in s and broadcast against ``at``; hours come out in that shape.
+    """
+    total = np.zeros(np.broadcast_shapes(at.shape, np.shape(window_s)))
+    begin = at - window_s
     for onset, end in _columns(sleeps_from, sleeps_to):
-        slept = np.maximum(np.minimum(end, at) - np.maximum(onset, at - window_s), 0.0)
+        slept = np.maximum(np.minimum(end, at) - np.maximum(onset, begin), 0.0)
         total = np.where(np.isnan(onset), total, total + slept)
     if known_from is None:
         first = sleeps_from[:, 0] if sleeps_from.shape[1] else np.full(at.shape[0], np.nan)
         known_from = first - FIRST_WAKING_DAY_H * _HOUR_S
-    reaches = at - window_s >= known_from[:, None]
-    return np.where(sound[:, None] & reaches, total / _HOUR_S, np.nan)
+    return np.where(begin >= known_from[:, None], total / _HOUR_S, np.nan)
 
 
 def in_wocl(at: datetime) -> bool:
@@ -317,12 +361,17 @@ def wocl_overlap_h(takeoff: datetime, landing: datetime) -> float:
 def wocl_overlap_h_rows(takeoff: Floats, landing: Floats, offset_s: Floats) -> Floats:
     """:func:`wocl_overlap_h` for n flights: UNIX s and seconds ahead of UTC, each (n,)."""
     checked("landing - takeoff", landing - takeoff, at_least=0)
-    return (_wocl_before_s(landing + offset_s) - _wocl_before_s(takeoff + offset_s)) / _HOUR_S
+    return wocl_overlap_s(takeoff + offset_s, landing + offset_s) / _HOUR_S
+
+
+def wocl_overlap_s(local_takeoff_s: Floats, local_landing_s: Floats) -> Floats:
+    """:func:`wocl_overlap_h_rows` in s on the body clock's own seconds, without the check."""
+    return _wocl_before_s(local_landing_s) - _wocl_before_s(local_takeoff_s)
 
 
 def _wocl_before_s(local_s: Floats) -> Floats:
     day = np.floor(local_s / _DAY_S)
-    return day * _WOCL_LENGTH_S + np.clip(local_s - day * _DAY_S - _WOCL_FROM_S, 0.0, _WOCL_LENGTH_S)
+    return day * _WOCL_LENGTH_S + limited(local_s - day * _DAY_S - _WOCL_FROM_S, 0.0, _WOCL_LENGTH_S)
 
 
 def _hours(elapsed_s: Floats) -> Floats:
@@ -330,11 +379,14 @@ def _hours(elapsed_s: Floats) -> Floats:
     return np.maximum(elapsed_s / _HOUR_S, 0.0)
 
 
-def _time_awake_h(sleeps_from: Floats, sleeps_to: Floats, at: Floats, awake_from: Floats) -> Floats:
-    wake = np.where(at >= awake_from[:, None], awake_from[:, None], np.nan)
+def _time_awake_h(sleeps_from: Floats, sleeps_to: Floats, at: Floats, awake_from: Floats | None) -> Floats:
+    wake = np.full(at.shape, np.nan)
+    if awake_from is not None:
+        wake = np.where(at >= awake_from[:, None], awake_from[:, None], np.nan)
     for onset, end in _columns(sleeps_from, sleeps_to):
         wake = np.where(at >= end, end, np.where(at >= onset, np.nan, wake))
-    return (at - wake) / _HOUR_S
+    hours: Floats = (at - wake) / _HOUR_S
+    return hours
 
 
 def _turns(history: Histories) -> tuple[Floats, Floats, Floats, Floats]:
@@ -350,8 +402,10 @@ def _turns(history: Histories) -> tuple[Floats, Floats, Floats, Floats]:
         s_wake = np.where(padding, s_wake, asleep(s_onset, _hours(end - onset)))
         onsets, s_onsets = [*onsets, onset], [*s_onsets, s_onset]
         wakes, s_wakes = [*wakes, wake], [*s_wakes, s_wake]
-    none = np.full_like(wake, np.nan)
-    return np.hstack([*onsets, none]), np.hstack([*s_onsets, none]), np.hstack(wakes), np.hstack(s_wakes)
+    none = np.full(wake.shape, np.nan)
+    together = ([*onsets, none], [*s_onsets, none], wakes, s_wakes)
+    onset_at, s_onset_at, wake_at, s_wake_at = (np.concatenate(columns, axis=1) for columns in together)
+    return onset_at, s_onset_at, wake_at, s_wake_at
 
 
 def _columns(sleeps_from: Floats, sleeps_to: Floats) -> list[tuple[Floats, Floats]]:

@@ -75,8 +75,9 @@ ATSB_2004_COLDEST_C = -8.0
 _EDGE_OF_PRINT_C = -4.8
 
 
-# Both charts in one form, zone by zone: rows of (dew point or depression C, coldest and warmest air temperature C there),
-# straight between the rows. On the European chart the cold side of every zone is saturated air, the first side drawn.
+# Both charts in one form, zone by zone: rows of (dew point or depression C, coldest and warmest air temperature C
+# there), straight between the rows. On the European chart the cold side of every zone is saturated air, the first side
+# drawn.
 EGAST_GA5_SIDES: Mapping[int, Sides] = MappingProxyType(
     {
         code: tuple((dew_point, dew_point, warmest) for warmest, dew_point in (*outline[1:], outline[0]))

@@ -19,6 +19,7 @@ __all__ = [
     "not_of",
     "plain",
     "rounded",
+    "row_of",
     "settled",
     "tightest",
     "tightest_rows",
@@ -187,3 +188,9 @@ def _refuse(name: str, array: Floats, wrong: NDArray[np.bool_], right: str) -> N
         index = tuple(int(i) for i in np.argwhere(wrong)[0])
         place = f" at index {index}" if index else ""
         raise ValueError(f"{name} must be {right}; found {array[index]:g}{place}")
+
+
+def row_of(block: NDArray[np.float64], position: int) -> NDArray[np.float64]:
+    """One row of a quantity that holds several: (rows,) from (several, rows)."""
+    found: NDArray[np.float64] = block[position]
+    return found

@@ -132,6 +132,12 @@ def vfr_minima_rows(
     Args:
         airspace: Position in ``AIRSPACE_CLASSES``; any other number is unknown. Arrays that broadcast.
         height_agl_ft: As :func:`vfr_minima`, and so are the rest; a yes-or-no that is neither counts as unknown.
+        altitude_msl_ft: Likewise.
+        night: Likewise.
+        special_vfr: Likewise.
+        surface_area: Likewise.
+        student_solo: Likewise.
+        pattern_within_half_mile: Likewise.
 
     Returns:
         The four parts of :class:`Minima`, shape (4, ...).

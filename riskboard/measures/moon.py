@@ -7,7 +7,7 @@ haze and terrain are not in it.
 import numpy as np
 from numpy.typing import ArrayLike
 
-from riskboard.measures.known import Floats, Number, plain
+from riskboard.measures.known import Floats, Number, limited, plain
 from riskboard.measures.sun import (
     CENTURY_D,
     Equatorial,
@@ -15,6 +15,7 @@ from riskboard.measures.sun import (
     days_tt,
     local_elevation_rad,
     place,
+    sidereal_rad,
     sun_place,
     true_obliquity_rad,
     unix_seconds,
@@ -23,7 +24,7 @@ from riskboard.measures.sun import (
 _EARTH_RADIUS_KM = 6_378.14
 _AU_KM = 149_597_870.7
 _MEAN_DISTANCE_M = 385_000_560.0
-_BLOCK = 32_768  # instants at a time, so that the terms fit a processor's cache
+_BLOCK = 4_096  # instants at a time, so that the terms fit a processor's cache
 
 # Multiples of (elongation, sun's anomaly, moon's anomaly, argument of latitude), then the sine coefficient of the
 # longitude in 1e-6 deg and the cosine coefficient of the distance in m.
@@ -108,7 +109,9 @@ def moon_illumination_pct(at: Instant) -> Number:
     Source:
         Meeus, Astronomical Algorithms, 2nd ed. 1998, chapter 48.
     """
-    return plain(_lit_pct(unix_seconds(at)))
+    at_s = unix_seconds(at)
+    sun = sun_place(at_s)
+    return plain(_lit_pct(sun, *_moon_place(at_s, sun.obliquity_rad)))
 
 
 def moonlight_pct(latitude_deg: ArrayLike | None, longitude_deg: ArrayLike | None, at: Instant) -> Number:
@@ -130,29 +133,39 @@ def moonlight_pct(latitude_deg: ArrayLike | None, longitude_deg: ArrayLike | Non
     """
     latitude, longitude = place(latitude_deg, longitude_deg)
     at_s = unix_seconds(at)
-    elevation = _elevation_deg(latitude, longitude, at_s)
+    return plain(moonlight_rows(latitude, longitude, at_s, sun_place(at_s), sidereal_rad(at_s)))
+
+
+def moonlight_rows(
+    latitude_deg: Floats, longitude_deg: Floats, at_s: Floats, sun: Equatorial, sidereal: Floats
+) -> Floats:
+    """:func:`moonlight_pct` without the checks, for a place of the sun and a sidereal time that are known already."""
+    moon, ecliptic_latitude = _moon_place(at_s, sun.obliquity_rad)
+    elevation = _height_deg(latitude_deg, longitude_deg, sidereal, moon)
     # Multiplying keeps an unknown place unknown, which a choice on a comparison would not.
-    above = np.where(np.isnan(elevation), np.nan, (elevation > 0.0).astype(np.float64))
-    return plain(above * _lit_pct(at_s))
+    above = np.where(np.isnan(elevation), np.nan, elevation > 0.0)
+    return np.asarray(above * _lit_pct(sun, moon, ecliptic_latitude))
 
 
 def _elevation_deg(latitude: Floats, longitude: Floats, at_s: Floats) -> Floats:
-    moon, _ = _moon_place(at_s)
-    height = local_elevation_rad(latitude, longitude, at_s, moon.right_ascension_rad, moon.declination_rad)
+    moon, _ = _moon_place(at_s, true_obliquity_rad(days_tt(at_s) / CENTURY_D))
+    return _height_deg(latitude, longitude, sidereal_rad(at_s), moon)
+
+
+def _height_deg(latitude: Floats, longitude: Floats, sidereal: Floats, moon: Equatorial) -> Floats:
+    height = local_elevation_rad(latitude, longitude, sidereal, moon.right_ascension_rad, moon.declination_rad)
     parallax = np.arcsin(_EARTH_RADIUS_KM / (moon.distance_au * _AU_KM))
     return np.asarray(np.degrees(height - parallax * np.cos(height)))
 
 
-def _lit_pct(at_s: Floats) -> Floats:
-    sun = sun_place(at_s)
-    moon, latitude = _moon_place(at_s)
-    cos_elongation = np.cos(latitude) * np.cos(moon.longitude_rad - sun.longitude_rad)
-    sin_elongation = np.sqrt(np.clip(1.0 - cos_elongation * cos_elongation, 0.0, 1.0))
+def _lit_pct(sun: Equatorial, moon: Equatorial, ecliptic_latitude: Floats) -> Floats:
+    cos_elongation = np.cos(ecliptic_latitude) * np.cos(moon.longitude_rad - sun.longitude_rad)
+    sin_elongation = np.sqrt(limited(1.0 - cos_elongation * cos_elongation, 0.0, 1.0))
     phase = np.arctan2(sun.distance_au * sin_elongation, moon.distance_au - sun.distance_au * cos_elongation)
     return np.asarray(50.0 * (1.0 + np.cos(phase)))
 
 
-def _moon_place(at_s: Floats) -> tuple[Equatorial, Floats]:
+def _moon_place(at_s: Floats, obliquity: Floats) -> tuple[Equatorial, Floats]:
     """Apparent place of the moon, and its ecliptic latitude in rad."""
     t = days_tt(at_s) / CENTURY_D
     mean_longitude = np.radians(218.3164477 + t * (481267.88123421 - t * 0.0015786))
@@ -163,37 +176,40 @@ def _moon_place(at_s: Floats) -> tuple[Equatorial, Floats]:
     # Terms with the sun's anomaly shrink with the eccentricity of the earth's orbit.
     shrink = 1.0 - t * (0.002516 + t * 0.0000074)
     arguments = (elongation, sun_anomaly, moon_anomaly, argument)
-    longitude_udeg, distance_m = _series(_LONGITUDE_AND_DISTANCE, arguments, shrink)
-    latitude_udeg, _ = _series(_LATITUDE, arguments, shrink)
+    longitude_udeg, distance_m, latitude_udeg = _series(arguments, shrink)
     node = np.radians(125.04452 - 1934.136261 * t)
     longitude = mean_longitude + np.radians(longitude_udeg * 1e-6 - 0.00478 * np.sin(node))
     latitude = np.radians(latitude_udeg * 1e-6)
-    obliquity = true_obliquity_rad(t)
-    right_ascension = np.arctan2(
-        np.sin(longitude) * np.cos(obliquity) - np.tan(latitude) * np.sin(obliquity), np.cos(longitude)
-    )
-    declination = np.arcsin(
-        np.sin(latitude) * np.cos(obliquity) + np.cos(latitude) * np.sin(obliquity) * np.sin(longitude)
-    )
+    sine, sin_obliquity, cos_obliquity = np.sin(longitude), np.sin(obliquity), np.cos(obliquity)
+    right_ascension = np.arctan2(sine * cos_obliquity - np.tan(latitude) * sin_obliquity, np.cos(longitude))
+    declination = np.arcsin(np.sin(latitude) * cos_obliquity + np.cos(latitude) * sin_obliquity * sine)
     distance_au = (_MEAN_DISTANCE_M + distance_m) / 1000.0 / _AU_KM
     return Equatorial(longitude, right_ascension, declination, obliquity, distance_au), latitude
 
 
-def _series(terms: tuple[tuple[int, ...], ...], arguments: tuple[Floats, ...], shrink: Floats) -> tuple[Floats, Floats]:
-    """Sum the sine and the cosine terms of a series.
+_FIRST = len(_LONGITUDE_AND_DISTANCE)
+_MULTIPLES = np.asarray([*_LONGITUDE_AND_DISTANCE, *_LATITUDE], dtype=np.float64).T
+_BY_SUN = _MULTIPLES[1] != 0.0
+
+
+def _series(arguments: tuple[Floats, ...], shrink: Floats) -> tuple[Floats, Floats, Floats]:
+    """Sum the terms of longitude (1e-6 deg), distance (m) and latitude (1e-6 deg), worked out together.
 
     INVARIANT: terms lie along the last axis and are summed there, so that an instant alone and the same instant in a
     batch are added in the same order and agree bit for bit.
     """
-    table = np.asarray(terms, dtype=np.float64)
     shape = shrink.shape
     flat = [part.reshape(-1, 1) for part in (*arguments, shrink)]
-    sines, cosines = np.empty(shrink.size), np.empty(shrink.size)
+    sums = np.empty((3, shrink.size))
     for start in range(0, shrink.size, _BLOCK):
         part = slice(start, start + _BLOCK)
         d, m, n, f, weight = (column[part] for column in flat)
-        angle = d * table[:, 0] + m * table[:, 1] + n * table[:, 2] + f * table[:, 3]
-        factor = np.where(table[:, 1] == 0.0, 1.0, weight)
-        sines[part] = np.sum(factor * table[:, 4] * np.sin(angle), axis=-1)
-        cosines[part] = np.sum(factor * table[:, 5] * np.cos(angle), axis=-1)
-    return sines.reshape(shape), cosines.reshape(shape)
+        angle = d * _MULTIPLES[0] + m * _MULTIPLES[1] + n * _MULTIPLES[2] + f * _MULTIPLES[3]
+        factor = np.where(_BY_SUN, weight, 1.0)
+        sines = factor * _MULTIPLES[4] * np.sin(angle)
+        cosines = factor[:, :_FIRST] * _MULTIPLES[5, :_FIRST] * np.cos(angle[:, :_FIRST])
+        sines[:, :_FIRST].sum(axis=-1, out=sums[0, part])
+        cosines.sum(axis=-1, out=sums[1, part])
+        sines[:, _FIRST:].sum(axis=-1, out=sums[2, part])
+    longitude, distance, latitude = sums.reshape(3, *shape)
+    return longitude, distance, latitude

@@ -17,7 +17,7 @@ from riskboard.measures.atmosphere import (
     pressure_altitude_rows,
 )
 from riskboard.measures.icing import carb_icing_rows
-from riskboard.measures.known import both, either
+from riskboard.measures.known import both, either, row_of
 from riskboard.measures.minima import vfr_minima_rows
 from riskboard.measures.register_guards import student_solo
 from riskboard.measures.registry import measure, quantity
@@ -83,7 +83,7 @@ def density_altitudes_ft(
 )
 def density_altitude_departure_ft(density_altitudes_ft: FloatArray) -> FloatArray:
     """Density altitude at departure with the humidity counted, ft."""
-    return density_altitudes_ft[0]
+    return row_of(density_altitudes_ft, 0)
 
 
 @measure(
@@ -100,13 +100,13 @@ def density_altitude_highest_ft(density_altitudes_ft: FloatArray) -> FloatArray:
     The site's temperature is the departure's less the standard lapse (1.98 C per 1,000 ft). The dew point stays that of
     departure, or the temperature where that is lower, which errs on the high side.
     """
-    return np.maximum(density_altitudes_ft[0], density_altitudes_ft[1])
+    return np.maximum(row_of(density_altitudes_ft, 0), row_of(density_altitudes_ft, 1))
 
 
 @measure("dew-point spread", "°C", worse=Direction.lower, valid=(0, 90), group=_ENV, source="definition", decimals=1)
 def dew_point_spread_c(air_c: FloatArray) -> FloatArray:
     """Temperature minus dew point, C."""
-    return air_c[0] - air_c[1]
+    return row_of(air_c, 0) - row_of(air_c, 1)
 
 
 @measure(
@@ -201,7 +201,7 @@ def fog_possible(dew_point_spread_c: FloatArray, fog_or_mist: FloatArray) -> Flo
 )
 def cloud_base_estimate_ft(air_c: FloatArray) -> FloatArray:
     """Base of convective cloud, 400 ft per C of spread; an estimate of one kind of cloud, not a ceiling."""
-    return (air_c[0] - air_c[1]) * 400.0
+    return (row_of(air_c, 0) - row_of(air_c, 1)) * 400.0
 
 
 @measure(
@@ -265,7 +265,7 @@ def legal_minima(
 )
 def visibility_margin_sm(visibility_lowest_sm: FloatArray, legal_minima: FloatArray) -> FloatArray:
     """Lowest visibility minus the least that class, height, civil night, special VFR and a student alone allow, SM."""
-    return visibility_lowest_sm - legal_minima[0]
+    return visibility_lowest_sm - row_of(legal_minima, 0)
 
 
 @measure(

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from riskboard.measures.dates import end_of_calendar_month
 from riskboard.measures.fuel import endurance_rows
-from riskboard.measures.known import limited, rounded, tightest_rows
+from riskboard.measures.known import limited, rounded, row_of, tightest_rows
 from riskboard.measures.register_pilot import days_margin, elapsed, held
 from riskboard.measures.registry import measure, quantity
 from riskboard.words import DefectEffect, Direction, Group, ItemState
@@ -178,7 +178,7 @@ def defects_by_effect(
 @measure("grounding defects", "", worse=Direction.higher, valid=(0, _MOST_ITEMS), group=Group.aircraft, source=_OPEN)
 def grounding_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that ground the aircraft, ended deferrals included."""
-    return defects_by_effect[_GROUNDING]
+    return row_of(defects_by_effect, _GROUNDING)
 
 
 @measure(
@@ -191,7 +191,7 @@ def grounding_defects(defects_by_effect: FloatArray) -> FloatArray:
 )
 def night_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid night flight."""
-    return defects_by_effect[_EFFECTS.index(DefectEffect.no_night)]
+    return row_of(defects_by_effect, _EFFECTS.index(DefectEffect.no_night))
 
 
 @measure(
@@ -204,7 +204,7 @@ def night_defects(defects_by_effect: FloatArray) -> FloatArray:
 )
 def passenger_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid passengers."""
-    return defects_by_effect[_EFFECTS.index(DefectEffect.no_passengers)]
+    return row_of(defects_by_effect, _EFFECTS.index(DefectEffect.no_passengers))
 
 
 @measure(
@@ -217,13 +217,13 @@ def passenger_defects(defects_by_effect: FloatArray) -> FloatArray:
 )
 def solo_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid solo flight."""
-    return defects_by_effect[_EFFECTS.index(DefectEffect.no_solo)]
+    return row_of(defects_by_effect, _EFFECTS.index(DefectEffect.no_solo))
 
 
 @measure("defects to watch", "", worse=Direction.higher, valid=(0, _MOST_ITEMS), group=Group.aircraft, source=_OPEN)
 def watch_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects to watch."""
-    return defects_by_effect[_EFFECTS.index(DefectEffect.watch)]
+    return row_of(defects_by_effect, _EFFECTS.index(DefectEffect.watch))
 
 
 @measure(

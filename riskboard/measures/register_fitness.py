@@ -10,11 +10,12 @@ import numpy as np
 from riskboard.measures.fatigue import (
     FIRST_WAKING_DAY_H,
     Histories,
-    hours_awake_rows,
-    sleep_in_last_h_rows,
-    wocl_overlap_h_rows,
-    worst_kss_rows,
+    hours_awake_after_sound_sleeps,
+    sound_sleep_in_last_s,
+    wocl_overlap_s,
+    worst_kss_of_sound_rows,
 )
+from riskboard.measures.known import row_of
 from riskboard.measures.register_pilot import elapsed
 from riskboard.measures.registry import measure, quantity
 from riskboard.measures.three_process import steady_start_s
@@ -25,6 +26,7 @@ _HOUR_S = 3600.0
 _LONGEST_FLIGHT_MIN = 1440.0
 _AWAKE_MOST_H = 72.0
 _ALCOHOL_FREE_MOST_H = 720.0
+_SLEEP_WINDOWS_S = np.array([24.0, 48.0])[:, None, None] * _HOUR_S
 _STEADY_S = float(steady_start_s(8.0))
 """Homeostat on waking of somebody who sleeps eight hours a day; the assumption where the record begins."""
 _OWN = "common practice, no source"
@@ -35,16 +37,21 @@ _YES = {0: "no", 1: "yes"}
 
 @quantity
 def sleep_record(sleeps_start_at: FloatArray, sleeps_end_at: FloatArray, sleeps_count: FloatArray) -> FloatArray:
-    """The sleeps in order of time, begin and end, (rows, longest, 2); all NaN where unknown or impossible."""
-    begins, ends = np.sort(sleeps_start_at, axis=1), np.sort(sleeps_end_at, axis=1)
-    impossible = np.any(ends <= begins, axis=1) | np.any(begins[:, 1:] < ends[:, :-1], axis=1)
-    half = np.any(np.isnan(begins) != np.isnan(ends), axis=1)
-    record = np.stack([begins, ends], axis=2)
-    return np.where((impossible | half | np.isnan(sleeps_count))[:, None, None], np.nan, record)
+    """The sleeps in order of time, begin and end, (2, rows, longest); all NaN where unknown or impossible."""
+    record = np.array((sleeps_start_at, sleeps_end_at))
+    record.sort(axis=-1)
+    begins, ends = record
+    impossible = (ends <= begins).any(axis=1) | (begins[:, 1:] < ends[:, :-1]).any(axis=1)
+    half = (np.isnan(begins) != np.isnan(ends)).any(axis=1)
+    return np.where((impossible | half | np.isnan(sleeps_count))[:, None], np.nan, record)
 
 
-def _slept_h(sleep_record: FloatArray, sleeps_count: FloatArray, take_off_at: FloatArray, hours: float) -> FloatArray:
-    slept = sleep_in_last_h_rows(sleep_record[:, :, 0], sleep_record[:, :, 1], take_off_at[:, None], hours)[:, 0]
+@quantity
+def slept_h(sleep_record: FloatArray, sleeps_count: FloatArray, take_off_at: FloatArray) -> FloatArray:
+    """Hours slept in the 24 h and in the 48 h before take-off, (2, rows)."""
+    slept = sound_sleep_in_last_s(
+        row_of(sleep_record, 0), row_of(sleep_record, 1), take_off_at[:, None], _SLEEP_WINDOWS_S
+    )[:, :, 0]
     return np.where((sleeps_count == 0) & ~np.isnan(take_off_at), 0.0, slept)
 
 
@@ -57,9 +64,9 @@ def _slept_h(sleep_record: FloatArray, sleeps_count: FloatArray, take_off_at: Fl
     source=_PRIOR_SLEEP,
     decimals=1,
 )
-def sleep_last_24h_h(sleep_record: FloatArray, sleeps_count: FloatArray, take_off_at: FloatArray) -> FloatArray:
+def sleep_last_24h_h(slept_h: FloatArray) -> FloatArray:
     """Hours slept in the 24 h before take-off, naps included."""
-    return _slept_h(sleep_record, sleeps_count, take_off_at, 24.0)
+    return row_of(slept_h, 0)
 
 
 @measure(
@@ -71,9 +78,9 @@ def sleep_last_24h_h(sleep_record: FloatArray, sleeps_count: FloatArray, take_of
     source=_PRIOR_SLEEP,
     decimals=1,
 )
-def sleep_last_48h_h(sleep_record: FloatArray, sleeps_count: FloatArray, take_off_at: FloatArray) -> FloatArray:
+def sleep_last_48h_h(slept_h: FloatArray) -> FloatArray:
     """Hours slept in the 48 h before take-off, naps included."""
-    return _slept_h(sleep_record, sleeps_count, take_off_at, 48.0)
+    return row_of(slept_h, 1)
 
 
 @measure(
@@ -87,7 +94,7 @@ def sleep_last_48h_h(sleep_record: FloatArray, sleeps_count: FloatArray, take_of
 )
 def hours_awake_at_landing_h(sleep_record: FloatArray, sleeps_count: FloatArray, landing_at: FloatArray) -> FloatArray:
     """Hours from the last waking to the planned landing; the high end where no sleep was had in two nights."""
-    awake = hours_awake_rows(sleep_record[:, :, 0], sleep_record[:, :, 1], landing_at[:, None])[:, 0]
+    awake = hours_awake_after_sound_sleeps(row_of(sleep_record, 0), row_of(sleep_record, 1), landing_at[:, None])[:, 0]
     none = (sleeps_count == 0) & ~np.isnan(landing_at)
     return np.where(none, _AWAKE_MOST_H, np.minimum(awake, _AWAKE_MOST_H))
 
@@ -109,11 +116,11 @@ def modelled_sleepiness_kss(
     The history is taken to begin 16 h before the first sleep entered, on waking from a steady eight-hour night; the
     body clock is that of the place of departure.
     """
-    begins, ends = sleep_record[:, :, 0], sleep_record[:, :, 1]
+    begins, ends = sleep_record
     start = begins[:, 0] - FIRST_WAKING_DAY_H * _HOUR_S
     history = Histories(start, np.full(start.shape, _STEADY_S), begins, ends, utc_offset_s)
     length_min = np.where(flight_min <= _LONGEST_FLIGHT_MIN, flight_min, np.nan)
-    return worst_kss_rows(history, take_off_at, take_off_at + length_min * 60.0)
+    return worst_kss_of_sound_rows(history, take_off_at, take_off_at + length_min * 60.0)
 
 
 @measure(
@@ -127,7 +134,8 @@ def modelled_sleepiness_kss(
 )
 def circadian_low_min(take_off_at: FloatArray, flight_min: FloatArray, utc_offset_s: FloatArray) -> FloatArray:
     """Minutes of the flight between 02:00 and 06:00 at the place of departure."""
-    return wocl_overlap_h_rows(take_off_at, take_off_at + flight_min * 60.0, utc_offset_s) * 60.0
+    local = take_off_at + utc_offset_s
+    return wocl_overlap_s(local, take_off_at + flight_min * 60.0 + utc_offset_s) / _HOUR_S * 60.0
 
 
 @measure(

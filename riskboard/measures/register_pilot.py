@@ -11,11 +11,11 @@ from riskboard.measures.currency import (
     PRIVILEGES,
     instructor_valid_until_rows,
     medical_valid_until_rows,
-    recency_valid_until_rows,
+    recency_of_sorted_rows,
 )
 from riskboard.measures.dates import end_of_calendar_month, same_day_months_later
 from riskboard.measures.duty import max_hours_in_24h_rows
-from riskboard.measures.known import tightest
+from riskboard.measures.known import limited, tightest_rows
 from riskboard.measures.registry import measure, quantity
 from riskboard.words import Certificate, Direction, Group, LandingPeriod, MedicalKind, Purpose
 from riskboard.worksheet.columns import FloatArray
@@ -39,7 +39,7 @@ _COMMERCIAL_CODE = float(PRIVILEGES.index("commercial"))
 
 def days_margin(until: FloatArray, day: FloatArray) -> FloatArray:
     """Days from ``day`` to the last good day, held within ten years either way; "never" (-inf) is the low end."""
-    return np.clip(until - day, -_DAYS, _DAYS)
+    return limited(until - day, -_DAYS, _DAYS)
 
 
 def held(paper_on: FloatArray) -> FloatArray:
@@ -63,10 +63,10 @@ def pilot_paper_ends(
 ) -> FloatArray:
     """Last good days of flight review, BasicMed course and type training, (3, rows), worked in one pass."""
     experienced = (total_helicopter_h >= 200) & (hours_in_type_h >= 50)  # noqa: PLR2004 - the rule's own figures
-    type_months = np.where(experienced, 24.0, 12.0)
-    two_years = np.full(type_months.shape, 24.0)
-    papers = held(np.stack([flight_review_on, basic_med_course_on, type_training_on]))
-    return end_of_calendar_month(papers, np.stack([two_years, two_years, type_months]))
+    papers = held(np.array((flight_review_on, basic_med_course_on, type_training_on)))
+    months = np.empty(papers.shape)
+    months[:2], months[2] = 24.0, np.where(experienced, 24.0, 12.0)
+    return end_of_calendar_month(papers, months)
 
 
 @measure(
@@ -97,17 +97,10 @@ def medical_days_left_d(
     basic = medical_kind == _BASIC_MED
     medical_class = np.where(basic, np.nan, medical_kind + 1)
     by_class = medical_valid_until_rows(np.where(possible, medical_exam_on, np.nan), medical_class, born, privilege)
-    parts = np.stack(
-        [
-            same_day_months_later(medical_exam_on, 48) - landing_day,
-            pilot_paper_ends[1] - landing_day,
-        ],
-        axis=-1,
-    )
-    by_course = np.where(
-        privilege == _COMMERCIAL_CODE, -_DAYS, np.where(np.isnan(privilege), np.nan, np.asarray(tightest(parts)))
-    )
-    return np.where(basic, np.clip(by_course, -_DAYS, _DAYS), days_margin(by_class, landing_day))
+    parts = np.array((same_day_months_later(medical_exam_on, 48), pilot_paper_ends[1])) - landing_day
+    by_course = np.where(np.isnan(privilege), np.nan, tightest_rows(parts, axis=0))
+    by_course = np.where(privilege == _COMMERCIAL_CODE, -_DAYS, by_course)
+    return np.where(basic, limited(by_course, -_DAYS, _DAYS), days_margin(by_class, landing_day))
 
 
 @measure(
@@ -146,23 +139,18 @@ def recent_practice_until(
     recent_landings_count: FloatArray,
     flight_day: FloatArray,
 ) -> FloatArray:
-    """Last day with 3 take-offs and 3 landings in the preceding 90 days: (rows, 2), by any light and by night."""
-    counts = (recent_landings_on <= flight_day[:, None])[:, None, :]
+    """Last day with 3 take-offs and 3 landings in the preceding 90 days: (2, rows), by any light and by night."""
+    counts = recent_landings_on <= flight_day[:, None]
     night = recent_landings_period == _NIGHT
-    events = np.stack(
-        [
-            recent_landings_takeoffs,
-            recent_landings_landings,
-            np.where(night, recent_landings_takeoffs, 0.0),
-            np.where(night, recent_landings_full_stop, 0.0),
-        ],
-        axis=1,
-    )
-    days = np.where(counts, recent_landings_on[:, None, :], -np.inf)
-    until = recency_valid_until_rows(np.broadcast_to(days, events.shape), np.where(counts, events, 0.0))
-    both = np.stack([np.minimum(until[:, 0], until[:, 1]), np.minimum(until[:, 2], until[:, 3])], axis=1)
+    days = np.where(counts, recent_landings_on, -np.inf)
+    newest_first = np.argsort(-days, axis=-1, kind="stable")
+    row = np.arange(len(days))[:, None]
+    events = np.array((recent_landings_takeoffs, recent_landings_landings, recent_landings_full_stop))
+    events = np.where(counts, events, 0.0)[:, row, newest_first]
+    by_night = np.where(night[row, newest_first], events[::2], 0.0)
+    until = recency_of_sorted_rows(days[row, newest_first], np.concatenate((events[:2], by_night)))
     unknown = np.isnan(recent_landings_count) | np.isnan(flight_day)
-    return np.where(unknown[:, None], np.nan, both)
+    return np.where(unknown, np.nan, np.minimum(until[::2], until[1::2]))
 
 
 @measure(
@@ -175,7 +163,7 @@ def recent_practice_until(
 )
 def passenger_day_days_left_d(recent_practice_until: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until fewer than 3 take-offs and 3 landings lie in the preceding 90 days; the low end with fewer than 3."""
-    return days_margin(recent_practice_until[:, 0], landing_day)
+    return days_margin(recent_practice_until[0], landing_day)
 
 
 @measure(
@@ -188,7 +176,7 @@ def passenger_day_days_left_d(recent_practice_until: FloatArray, landing_day: Fl
 )
 def passenger_night_days_left_d(recent_practice_until: FloatArray, landing_day: FloatArray) -> FloatArray:
     """The same for take-offs and full-stop landings between 1 h after sunset and 1 h before sunrise."""
-    return days_margin(recent_practice_until[:, 1], landing_day)
+    return days_margin(recent_practice_until[1], landing_day)
 
 
 @measure(
@@ -323,8 +311,9 @@ def instruction_in_24h_h(
     checked_alone = (purpose == _CHECK) & (instructor_aboard == 0)
     counts = np.isnan(purpose) | (purpose == _INSTRUCTION) | ((purpose == _CHECK) & ~checked_alone)
     landing = take_off_at + flight_min * 60.0
-    begins = np.hstack([instruction_given_start_at, np.where(counts, take_off_at, np.nan)[:, None]])
-    ends = np.hstack([instruction_given_end_at, np.where(counts, landing, np.nan)[:, None]])
+    this_flight = np.where(counts, np.array((take_off_at, landing)), np.nan)[:, :, None]
+    begins = np.concatenate((instruction_given_start_at, this_flight[0]), axis=1)
+    ends = np.concatenate((instruction_given_end_at, this_flight[1]), axis=1)
     unknown = np.isnan(instruction_given_count) | (counts & np.isnan(landing))
     return np.where(unknown, np.nan, max_hours_in_24h_rows(begins, ends))
 
@@ -339,8 +328,8 @@ def instruction_in_24h_h(
 )
 def solo_days_left_d(solo_training_on: FloatArray, solo_endorsed_on: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the 90th day after the training or the endorsement, whichever is earlier; none held is the low end."""
-    parts = np.stack([held(solo_training_on), held(solo_endorsed_on)], axis=-1) + _RECENT_DAYS
-    return np.asarray(np.clip(tightest(parts - landing_day[:, None]), -_DAYS, _DAYS))
+    parts = held(np.array((solo_training_on, solo_endorsed_on))) + _RECENT_DAYS
+    return limited(tightest_rows(parts - landing_day, axis=0), -_DAYS, _DAYS)
 
 
 @measure(

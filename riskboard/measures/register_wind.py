@@ -5,6 +5,7 @@ The gust counts as the wind, from the worst direction that was reported. Rows th
 
 import numpy as np
 
+from riskboard.measures.known import row_of
 from riskboard.measures.register_air import between
 from riskboard.measures.registry import measure, quantity
 from riskboard.measures.wind import tail_rotor_regions_worst_rows, variable_wind_worst_rows, wind_arc
@@ -72,7 +73,8 @@ def wind_arc_deg(
 @quantity
 def worst_wind_kt(wind_arc_deg: FloatArray, gust_peak_kt: FloatArray) -> FloatArray:
     """Worst crosswind and worst tailwind of the peak over the arc, shape (2, rows); 0 in a calm from wherever."""
-    across, tail, _ = variable_wind_worst_rows(*wind_arc_deg, between(gust_peak_kt, 0.0, _STRONGEST_KT))
+    start_deg, width_deg = row_of(wind_arc_deg, 0), row_of(wind_arc_deg, 1)
+    across, tail, _ = variable_wind_worst_rows(start_deg, width_deg, between(gust_peak_kt, 0.0, _STRONGEST_KT))
     return np.where(gust_peak_kt == 0.0, 0.0, np.array((across, tail)))
 
 
@@ -87,7 +89,7 @@ def worst_wind_kt(wind_arc_deg: FloatArray, gust_peak_kt: FloatArray) -> FloatAr
 )
 def crosswind_worst_kt(worst_wind_kt: FloatArray) -> FloatArray:
     """Largest crosswind of the peak wind on the take-off and approach heading, from either side, kt."""
-    return worst_wind_kt[0]
+    return row_of(worst_wind_kt, 0)
 
 
 @measure(
@@ -101,7 +103,7 @@ def crosswind_worst_kt(worst_wind_kt: FloatArray) -> FloatArray:
 )
 def tailwind_worst_kt(worst_wind_kt: FloatArray) -> FloatArray:
     """Largest tailwind of the peak wind on the take-off and approach heading, kt; 0 where there is none."""
-    return worst_wind_kt[1]
+    return row_of(worst_wind_kt, 1)
 
 
 @measure(

@@ -202,9 +202,7 @@ class _Plan(NamedTuple):
 
 
 def _step(entry: Measure) -> _Step:
-    return _Step(
-        entry.name, entry.function, entry.needs, entry.internal, entry.low, entry.high, 10.0**entry.decimals
-    )
+    return _Step(entry.name, entry.function, entry.needs, entry.internal, entry.low, entry.high, 10.0**entry.decimals)
 
 
 @lru_cache(maxsize=1024)

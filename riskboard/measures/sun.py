@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeGuard
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from riskboard.measures.known import Floats, Number, checked, plain
+from riskboard.measures.known import Floats, Number, checked, limited, plain
 
 Instant = datetime | Iterable[datetime | None] | ArrayLike | None
 
@@ -21,8 +21,8 @@ CENTURY_D = 36_525.0
 DEG_PER_S = 360.0 / DAY_S
 _TT_MINUS_UTC_S = 69.2  # since 2017; the sun moves 0.04 deg an hour, so a few seconds either way do not matter
 _FIRST_S, _LAST_S = 0.0, 4_102_444_800.0  # 1970 to 2100
-_TRACK_S = 21_600.0
-_PARALLAX_DEG = 8.794 / 3600.0
+TRACK_S = 21_600.0
+PARALLAX_DEG = 8.794 / 3600.0
 
 
 class Equatorial(NamedTuple):
@@ -114,9 +114,10 @@ def sun_place(at_s: Floats) -> Equatorial:
     )
     node = node_rad(t)
     longitude = np.radians(mean_longitude_deg + centre_deg - 0.00569 - 0.00478 * np.sin(node))
-    obliquity = true_obliquity_rad(t)
-    right_ascension = np.arctan2(np.cos(obliquity) * np.sin(longitude), np.cos(longitude))
-    declination = np.arcsin(np.sin(obliquity) * np.sin(longitude))
+    obliquity = _obliquity_rad(t, node)
+    sine = np.sin(longitude)
+    right_ascension = np.arctan2(np.cos(obliquity) * sine, np.cos(longitude))
+    declination = np.arcsin(np.sin(obliquity) * sine)
     true_anomaly = anomaly + np.radians(centre_deg)
     distance = 1.000001018 * (1.0 - eccentricity * eccentricity) / (1.0 + eccentricity * np.cos(true_anomaly))
     return Equatorial(longitude, right_ascension, declination, obliquity, distance)
@@ -128,7 +129,11 @@ def true_obliquity_rad(centuries: Floats) -> Floats:
     Source:
         Meeus, Astronomical Algorithms, 2nd ed. 1998, chapters 22 and 25.
     """
-    return np.asarray(np.radians(23.4392911 - 0.0130042 * centuries + 0.00256 * np.cos(node_rad(centuries))))
+    return _obliquity_rad(centuries, node_rad(centuries))
+
+
+def _obliquity_rad(centuries: Floats, node: Floats) -> Floats:
+    return np.asarray(np.radians(23.4392911 - 0.0130042 * centuries + 0.00256 * np.cos(node)))
 
 
 def sidereal_rad(at_s: Floats) -> Floats:
@@ -140,25 +145,66 @@ def sidereal_rad(at_s: Floats) -> Floats:
     days = (at_s - J2000_S) / DAY_S
     t = days / CENTURY_D
     mean_deg = 280.46061837 + np.mod(360.98564736629 * days, 360.0)
-    nutation_deg = -0.00478 * np.sin(node_rad(t)) * np.cos(true_obliquity_rad(t))
+    node = node_rad(t)
+    nutation_deg = -0.00478 * np.sin(node) * np.cos(_obliquity_rad(t, node))
     return np.asarray(np.radians(mean_deg + nutation_deg))
 
 
 def local_elevation_rad(
-    latitude_deg: Floats, longitude_deg: Floats, at_s: Floats, right_ascension_rad: Floats, declination_rad: Floats
+    latitude_deg: Floats, longitude_deg: Floats, sidereal: Floats, right_ascension_rad: Floats, declination_rad: Floats
 ) -> Floats:
-    """Geometric elevation, seen from the earth's centre, of a place in the sky."""
+    """Geometric elevation, seen from the earth's centre, of a place in the sky at a sidereal time at Greenwich."""
     latitude = np.radians(latitude_deg)
-    hour_angle = sidereal_rad(at_s) + np.radians(longitude_deg) - right_ascension_rad
-    sine = np.sin(latitude) * np.sin(declination_rad) + np.cos(latitude) * np.cos(declination_rad) * np.cos(hour_angle)
-    return np.asarray(np.arcsin(np.clip(sine, -1.0, 1.0)))
+    hour_angle = sidereal + np.radians(longitude_deg) - right_ascension_rad
+    return np.asarray(np.arcsin(elevation_sine(latitude, hour_angle, declination_rad)))
+
+
+def elevation_sine(latitude_rad: Floats, hour_angle_rad: Floats, declination_rad: Floats) -> Floats:
+    """Sine of the geometric elevation, held within -1 and 1 against the last binary digit."""
+    sine = np.sin(latitude_rad) * np.sin(declination_rad)
+    sine = sine + np.cos(latitude_rad) * np.cos(declination_rad) * np.cos(hour_angle_rad)
+    return limited(sine, -1.0, 1.0)
 
 
 def elevation_deg(latitude_deg: Floats, longitude_deg: Floats, at_s: Floats) -> Floats:
     """Elevation of the sun's centre for checked arguments; see `sun_elevation_deg`."""
     sun = sun_place(at_s)
-    height = local_elevation_rad(latitude_deg, longitude_deg, at_s, sun.right_ascension_rad, sun.declination_rad)
-    return np.asarray(np.degrees(height) - _PARALLAX_DEG * np.cos(height))
+    return elevation_at_deg(latitude_deg, longitude_deg, sidereal_rad(at_s), sun)
+
+
+def elevation_at_deg(latitude_deg: Floats, longitude_deg: Floats, sidereal: Floats, sun: Equatorial) -> Floats:
+    """Elevation of the sun's centre for a place of the sun and a sidereal time that are known already."""
+    height = local_elevation_rad(latitude_deg, longitude_deg, sidereal, sun.right_ascension_rad, sun.declination_rad)
+    return np.asarray(np.degrees(height) - PARALLAX_DEG * np.cos(height))
+
+
+class SunClock(NamedTuple):
+    """Hour angle at Greenwich and declination, each in a straight line from a start and the place six hours later.
+
+    Attributes:
+        angle_rad: Hour angle at the start.
+        turned_rad: How far it turns in the six hours.
+        declination_rad: Declination at the start.
+        climbed_rad: How much it changes in the six hours.
+    """
+
+    angle_rad: Floats
+    turned_rad: Floats
+    declination_rad: Floats
+    climbed_rad: Floats
+
+
+def sun_clock(sidereal: Floats, right_ascension_rad: Floats, declination_rad: Floats) -> SunClock:
+    """The clock from exact values at a start and ``TRACK_S`` later, each of shape (2, rows)."""
+    angle = sidereal - right_ascension_rad
+    turned = np.mod(angle[1] - angle[0], 2.0 * np.pi)
+    return SunClock(angle[0], turned, declination_rad[0], declination_rad[1] - declination_rad[0])
+
+
+def noon_near_s(clock: SunClock, longitude_deg: Floats, start_s: Floats) -> Floats:
+    """The true local noon nearest to the clock's start; within half a second of :func:`true_noon_s`."""
+    hour_angle = clock.angle_rad + np.radians(longitude_deg)
+    return start_s - (np.mod(hour_angle + np.pi, 2.0 * np.pi) - np.pi) / clock.turned_rad * TRACK_S
 
 
 def elevation_track_deg(latitude_deg: Floats, longitude_deg: Floats, start_s: Floats, at_s: Floats) -> Floats:
@@ -176,18 +222,22 @@ def elevation_track_deg(latitude_deg: Floats, longitude_deg: Floats, start_s: Fl
     Returns:
         Elevations in deg, the shape of ``at_s``; NaN in a row with anything unknown.
     """
-    moments = np.stack((start_s, start_s + _TRACK_S))
+    moments = np.array((start_s, start_s + TRACK_S))
     sun = sun_place(moments)
-    angle = sidereal_rad(moments) - sun.right_ascension_rad
-    turned = np.mod(angle[1] - angle[0], 2.0 * np.pi)
+    clock = sun_clock(sidereal_rad(moments), sun.right_ascension_rad, sun.declination_rad)
     extra = (...,) + (np.newaxis,) * (at_s.ndim - start_s.ndim)
-    latitude, part = np.radians(latitude_deg)[extra], (at_s - start_s[extra]) / _TRACK_S
-    hour_angle = (angle[0] + np.radians(longitude_deg))[extra] + turned[extra] * part
-    first, last = (place[extra] for place in sun.declination_rad)
-    declination = first + (last - first) * part
-    sine = np.sin(latitude) * np.sin(declination) + np.cos(latitude) * np.cos(declination) * np.cos(hour_angle)
-    height = np.arcsin(np.clip(sine, -1.0, 1.0))
-    return np.asarray(np.degrees(height) - _PARALLAX_DEG * np.cos(height))
+    return clock_elevation_deg(clock, latitude_deg, longitude_deg, at_s - start_s[extra])
+
+
+def clock_elevation_deg(clock: SunClock, latitude_deg: Floats, longitude_deg: Floats, since_s: Floats) -> Floats:
+    """Elevations of the sun by a clock: place of shape (rows,), seconds since its start of shape (rows, ...)."""
+    extra = (...,) + (np.newaxis,) * (since_s.ndim - latitude_deg.ndim)
+    part = since_s / TRACK_S
+    hour_angle = (clock.angle_rad + np.radians(longitude_deg))[extra] + clock.turned_rad[extra] * part
+    declination = clock.declination_rad[extra] + clock.climbed_rad[extra] * part
+    sine = elevation_sine(np.radians(latitude_deg)[extra], hour_angle, declination)
+    # The cosine of an arc sine, without the cost of a cosine.
+    return np.asarray(np.degrees(np.arcsin(sine)) - PARALLAX_DEG * np.sqrt(1.0 - sine * sine))
 
 
 def hour_angle_deg(longitude_deg: Floats, at_s: Floats) -> Floats:

@@ -1,6 +1,7 @@
 """Reasons: one line for every clause, worst first, in plain sentences with value, bound, points and source."""
 
 from datetime import datetime
+from typing import Any
 
 import pytest
 
@@ -22,7 +23,7 @@ def calm() -> tuple[Worksheet, datetime]:
     return sheet, at
 
 
-def assessed(calm: tuple[Worksheet, datetime], waived: frozenset[str] = frozenset(), **changes: object) -> Assessment:
+def assessed(calm: tuple[Worksheet, datetime], waived: frozenset[str] = frozenset(), **changes: Any) -> Assessment:
     policy = shipped_book().in_force("rotor-school-vfr", calm[1])
     return assess(calm[0].but(**changes), prepare(policy), calm[1], waived=waived)
 
@@ -34,7 +35,8 @@ def line(found: Assessment, clause: str) -> Line:
 def test_every_clause_has_one_line(calm: tuple[Worksheet, datetime]) -> None:
     policy = shipped_book().in_force("rotor-school-vfr", calm[1])
     found = assessed(calm)
-    clauses = [c.name for c in (*policy.factors, *policy.limits, *policy.combinations)]
+    clauses = [f.name for f in policy.factors] + [limit.name for limit in policy.limits]
+    clauses += [c.name for c in policy.combinations]
     clauses += [f"group_ceilings.{ceiling.group.value}" for ceiling in policy.group_ceilings]
     assert sorted(each.clause for each in found.lines) == sorted(clauses)
 
@@ -91,7 +93,7 @@ def test_a_yes_or_no_limit_reads_as_a_person_would_say_it(calm: tuple[Worksheet,
 
 
 def test_a_mitigation_says_who_does_what_and_takes_points_off(calm: tuple[Worksheet, datetime]) -> None:
-    waits = {"someone_waits": True, "money_at_stake": True}
+    waits: dict[str, Any] = {"someone_waits": True, "money_at_stake": True}
     bare = assessed(calm, **waits)
     told = MitigationTaken(
         name="those who wait were told", by="Tobin Reyes-Hall", done="Rang them, they wait until noon."
@@ -108,7 +110,7 @@ def test_a_mitigation_says_who_does_what_and_takes_points_off(calm: tuple[Worksh
 
 
 def test_a_waiver_shows_as_one_and_still_needs_a_signature(calm: tuple[Worksheet, datetime]) -> None:
-    low = {"ceiling_ft_agl": 900.0, "lowest_cloud_ft_agl": 900.0, "cruise_ft_agl": 300.0}
+    low: dict[str, Any] = {"ceiling_ft_agl": 900.0, "lowest_cloud_ft_agl": 900.0, "cruise_ft_agl": 300.0}
     assert line(assessed(calm, **low), "school_ceiling").standing is Standing.stop
     said = line(assessed(calm, frozenset({"school_ceiling"}), **low), "school_ceiling")
     assert (said.kind, said.standing, said.decision_floor) == ("waiver", Standing.floor, Decision.go_with_sign_off)

@@ -37,7 +37,7 @@ def run(policy: Policy, rows: list[Flight]) -> Scores:
 
 
 def names_of(bits: np.ndarray, row: int, names: list[str]) -> set[str]:
-    flags = np.unpackbits(bits[:, row], count=len(names)) if len(names) else []
+    flags = np.unpackbits(bits[:, row], count=len(names)).tolist() if names else []
     return {name for name, flag in zip(names, flags, strict=True) if flag}
 
 

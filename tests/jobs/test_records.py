@@ -32,12 +32,13 @@ def doctor(path: Path, was: str, becomes: str) -> int:
                 place = f'"{table}"', f'"{row[1]}"'
                 held = f"SELECT rowid, {place[1]} FROM {place[0]}"  # noqa: S608  - names from the file itself
                 for rowid, data in file.execute(held).fetchall():
-                    if isinstance(data, bytes | str) and was in (
-                        text := data if isinstance(data, str) else data.decode("latin-1")
-                    ):
-                        new: bytes | str = text.replace(was, becomes)
-                        new = new.encode("latin-1") if isinstance(data, bytes) else new
-                        file.execute(f"UPDATE {place[0]} SET {place[1]} = ? WHERE rowid = ?", (new, rowid))  # noqa: S608
+                    if not isinstance(data, bytes | str):
+                        continue
+                    text = data if isinstance(data, str) else data.decode("latin-1")
+                    if was in text:
+                        new = text.replace(was, becomes)
+                        kept = new if isinstance(data, str) else new.encode("latin-1")
+                        file.execute(f"UPDATE {place[0]} SET {place[1]} = ? WHERE rowid = ?", (kept, rowid))  # noqa: S608
                         changed += 1
     return changed
 

@@ -76,13 +76,13 @@ def test_a_wrong_pin_signs_nothing_and_guessing_is_slowed(desk: Desk) -> None:
 
 @pytest.mark.parametrize("person_id", ["tobin-reyes-hall", "wendell-achterberg", "sigrun-palo"])
 def test_nobody_answers_for_somebody_elses_flight(desk: Desk, person_id: str) -> None:
-    for act in (
-        lambda s: jobs.accept(desk.office, DRAFT, s, at=desk.at),
-        lambda s: jobs.decline(desk.office, DRAFT, s, reason="no", at=desk.at),
-        lambda s: jobs.request_sign_off(desk.office, DRAFT, s, note="", at=desk.at),
-    ):
-        with pytest.raises(NotSignedError):
-            act(desk.signature(person_id=person_id))
+    signature = desk.signature(person_id=person_id)
+    with pytest.raises(NotSignedError):
+        jobs.accept(desk.office, DRAFT, signature, at=desk.at)
+    with pytest.raises(NotSignedError):
+        jobs.decline(desk.office, DRAFT, signature, reason="no", at=desk.at)
+    with pytest.raises(NotSignedError):
+        jobs.request_sign_off(desk.office, DRAFT, signature, note="", at=desk.at)
     assert signed_kinds(desk) == []
 
 

@@ -1,12 +1,15 @@
-"""Pressures, preparation and exposure: hand-worked, one check a measure. Sources stand with the measures; values are invented."""
+"""Pressures, preparation and exposure: hand-worked, one check a measure. Sources stand with the measures."""
 
-from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
 from riskboard.measures import register_external as external
 from riskboard.worksheet.columns import FloatArray
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 NAN, NONE = np.nan, np.inf
 
@@ -32,8 +35,30 @@ def test_return_slack_min() -> None:
     same(found, 40, -10, 1440, NAN, NAN)
 
 
-PASSED_THROUGH = ["others_waiting", "exam_depends", "weather_closing_in", "money_depends", "times_cancelled", "refused_earlier_today", "pressure_rating", "base_distance_nm", "terrain_level", "off_airport", "water_crossing", "passengers_aboard", "anything_else_noted"]  # fmt: skip
-TURNED_ROUND = ["no_go_not_agreed", "alternative_missing", "turn_back_missing", "flight_following_missing", "notices_unchecked", "wires_unstudied", "area_unfamiliar"]  # fmt: skip
+PASSED_THROUGH = [
+    "others_waiting",
+    "exam_depends",
+    "weather_closing_in",
+    "money_depends",
+    "times_cancelled",
+    "refused_earlier_today",
+    "pressure_rating",
+    "base_distance_nm",
+    "terrain_level",
+    "off_airport",
+    "water_crossing",
+    "passengers_aboard",
+    "anything_else_noted",
+]
+TURNED_ROUND = [
+    "no_go_not_agreed",
+    "alternative_missing",
+    "turn_back_missing",
+    "flight_following_missing",
+    "notices_unchecked",
+    "wires_unstudied",
+    "area_unfamiliar",
+]
 
 
 @pytest.mark.parametrize("name", PASSED_THROUGH)
@@ -49,7 +74,7 @@ def test_a_done_thing_is_not_missing(name: str) -> None:
 
 
 def test_student_area_margin_nm() -> None:
-    """A 15 NM limit and a 9 NM flight leave 6; 20 NM is 5 beyond; no limit written is the best end, unless the distance is unknown."""
+    """A 15 NM limit and a 9 NM flight leave 6; 20 NM is 5 beyond; no limit written is the best end."""
     found = external.student_area_margin_nm(column(15, 15, NONE, NAN, NONE), column(9, 20, 9, 9, NAN))
     same(found, 6, -5, 1000, NAN, NAN)
 

@@ -1,11 +1,13 @@
-"""Truth tables of the guard words: true, false, unknown. A sure part settles; an unknown part otherwise stays unknown."""
+"""Truth tables of the guard words: a sure part settles; an unknown part otherwise stays unknown."""
 
 import itertools
+from enum import StrEnum
 
 import numpy as np
 import pytest
 
 from riskboard.measures import register_guards as guards
+from riskboard.measures.known import both, either
 from riskboard.measures.registry import GUARDS, load_all
 from riskboard.words import Certificate, Exercise, Guard, Induction, Purpose, Terrain
 from riskboard.worksheet.columns import FloatArray
@@ -25,7 +27,7 @@ def kleene_or(*parts: bool | None) -> bool | None:
     return False if all(part is False for part in parts) else None
 
 
-def code(word: Certificate | Exercise | Induction | Purpose | Terrain | None) -> FloatArray:
+def code(word: StrEnum | None) -> FloatArray:
     return np.array([NAN if word is None else float(list(type(word)).index(word))])
 
 
@@ -33,10 +35,10 @@ def code(word: Certificate | Exercise | Induction | Purpose | Terrain | None) ->
 def test_or_and_and_are_kleenes(left: bool | None, right: bool | None) -> None:
     """Kleene 1952, strong three-valued logic."""
     columns = [np.array([number(part)]) for part in (left, right)]
-    np.testing.assert_array_equal(guards.either(*columns), [number(kleene_or(left, right))])
+    np.testing.assert_array_equal(either(*columns), [number(kleene_or(left, right))])
     negated = [None if part is None else not part for part in (left, right)]
     inner = kleene_or(*negated)
-    np.testing.assert_array_equal(guards.both(*columns), [number(None if inner is None else not inner)])
+    np.testing.assert_array_equal(both(*columns), [number(None if inner is None else not inner)])
 
 
 def test_every_word_has_a_truth_function() -> None:
@@ -88,15 +90,25 @@ def test_cross_country_is_beyond_25_nautical_miles() -> None:
     [
         (Guard.carburetted, [Induction.carburetted]),
         (Guard.rental, [Purpose.rental]),
-        (Guard.for_hire, [Purpose.sightseeing_for_hire, Purpose.instruction, Purpose.check_flight, Purpose.student_solo]),
+        (
+            Guard.for_hire,
+            [Purpose.sightseeing_for_hire, Purpose.instruction, Purpose.check_flight, Purpose.student_solo],
+        ),
         (Guard.mountainous, [Terrain.mountainous]),
         (Guard.autorotation_practice, [Exercise.autorotation_power_recovery, Exercise.autorotation_touchdown]),
-        (Guard.emergency_practice, [Exercise.autorotation_power_recovery, Exercise.autorotation_touchdown, Exercise.hydraulics_or_governor_off]),
+        (
+            Guard.emergency_practice,
+            [
+                Exercise.autorotation_power_recovery,
+                Exercise.autorotation_touchdown,
+                Exercise.hydraulics_or_governor_off,
+            ],
+        ),
         (Guard.confined_area, [Exercise.confined_area]),
         (Guard.slope_or_pinnacle, [Exercise.slope_landing, Exercise.pinnacle]),
         (Guard.first_solo, [Exercise.first_solo]),
     ],
-)  # fmt: skip
+)
 def test_words_about_one_choice(word: Guard, true_for: list[Induction | Purpose | Terrain | Exercise]) -> None:
     vocabulary = list(type(true_for[0]))
     for choice in vocabulary:
@@ -104,6 +116,17 @@ def test_words_about_one_choice(word: Guard, true_for: list[Induction | Purpose 
     assert np.isnan(GUARDS[word].function(code(None)))
 
 
-@pytest.mark.parametrize("word", [Guard.passengers, Guard.instructor_aboard, Guard.over_water, Guard.special_vfr, Guard.off_airport_landing, Guard.type_training_needed, Guard.transponder_needed])  # fmt: skip
+@pytest.mark.parametrize(
+    "word",
+    [
+        Guard.passengers,
+        Guard.instructor_aboard,
+        Guard.over_water,
+        Guard.special_vfr,
+        Guard.off_airport_landing,
+        Guard.type_training_needed,
+        Guard.transponder_needed,
+    ],
+)
 def test_words_that_are_an_answer(word: Guard) -> None:
     np.testing.assert_array_equal(GUARDS[word].function(np.array([0.0, 1.0, NAN])), [0, 1, NAN])

@@ -170,7 +170,7 @@ def _draw_day(sheet: Worksheet) -> None:
     light = [row for row in rows if row["strip"] == "light" and row["what"] == "day"]
     clock = [
         row["start"].astimezone(ZoneInfo(zone)).strftime("%H:%M")
-        + "–"
+        + " to "
         + row["end"].astimezone(ZoneInfo(zone)).strftime("%H:%M")
         for row in light
     ]

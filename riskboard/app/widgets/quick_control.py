@@ -25,6 +25,8 @@ def ticked_after(asked: QuickSet, before: Collection[str], now: Collection[str])
     names = [statement.key for statement in asked.statements]
     said = [name for name in names if name in now]
     fresh = set(now) - set(before)
+    if _BULK in before and set(now) == set(before) - {_BULK}:
+        return None
     if _BULK in fresh and asked.bulk == "all":
         return names if set(before) <= set(now) else said or None
     if _BULK in fresh and fresh == {_BULK}:
