@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from riskboard import jobs
 import riskboard.app
+from riskboard import jobs
 
 NOW = datetime(2026, 5, 4, 16, tzinfo=UTC)
 

@@ -1,6 +1,11 @@
 """A routine briefing in a real browser, and what must not happen on the way."""
 
+import json
+import os
 import re
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Dialog, Page, expect
@@ -192,3 +197,28 @@ def test_a_blank_reason_leads_to_its_entry(wide: Page) -> None:
     wide.wait_for_timeout(300)
     assert wide.evaluate("id => document.getElementById(id)?.getBoundingClientRect().top", target[1:]) < 900
     expect(wide.locator(target)).to_have_count(1)
+
+
+def test_the_downloaded_worksheet_reproduces_the_decision_on_the_command_line(wide: Page, tmp_path: Path) -> None:
+    pilot = Pilot(wide)
+    pilot.routine()
+    pilot.sign("Accept until")
+    pilot.sees("Accepted: go")
+    with wide.expect_download() as download:
+        wide.get_by_role("button", name="Download the worksheet").click()
+    name = download.value.suggested_filename
+    download.value.save_as(tmp_path / name)
+    line = wide.locator(".rb-receipt", has_text="riskboard assess").inner_text()
+    assert line == f"riskboard assess {name}"
+    done = subprocess.run(
+        [sys.executable, "-m", "riskboard", *line.split()[1:], "--json"],
+        cwd=tmp_path,
+        env=os.environ | {"PYTHONPATH": str(Path(__file__).resolve().parents[2])},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    again = json.loads(done.stdout)
+    said = wide.locator(".rb-facts").inner_text()
+    assert f"Go, level {again['level']}, total {again['total']}" in said

@@ -1,0 +1,68 @@
+"""The server's settings and headers."""
+
+import asyncio
+import tomllib
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from streamlit import config as streamlit_config
+
+from riskboard.app import clock
+from riskboard.app.serve import SecurityHeaders
+from riskboard.app.settings import SETTINGS
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def _flat(table: dict[str, Any], stem: str = "") -> dict[str, object]:
+    found: dict[str, object] = {}
+    for name, value in table.items():
+        found |= _flat(value, f"{stem}{name}.") if isinstance(value, dict) else {f"{stem}{name}": value}
+    return found
+
+
+def test_the_settings_file_says_what_the_program_says() -> None:
+    text = (ROOT / ".streamlit" / "config.toml").read_text(encoding="utf-8")
+    assert _flat(tomllib.loads(text)) == dict(SETTINGS)
+
+
+def test_every_setting_exists() -> None:
+    assert set(SETTINGS) <= set(streamlit_config._config_options_template)
+
+
+def test_closed_by_default() -> None:
+    assert SETTINGS["server.address"] == "127.0.0.1"
+    assert SETTINGS["browser.gatherUsageStats"] is False
+    assert SETTINGS["client.showErrorDetails"] == "none"
+
+
+def test_headers_go_on_every_answer_and_sockets_pass_untouched() -> None:
+    sent: list[dict[str, Any]] = []
+
+    async def app(scope: Any, _receive: Any, send: Any) -> None:
+        await send({"type": "http.response.start" if scope["type"] == "http" else "websocket.accept", "headers": []})
+
+    async def send(message: Any) -> None:
+        sent.append(message)
+
+    async def receive() -> Any:
+        return {}
+
+    asyncio.run(SecurityHeaders(app)({"type": "http"}, receive, send))
+    asyncio.run(SecurityHeaders(app)({"type": "websocket"}, receive, send))
+    headers = dict(sent[0]["headers"])
+    assert headers[b"x-content-type-options"] == b"nosniff"
+    assert b"frame-ancestors 'none'" in headers[b"content-security-policy"]
+    assert sent[1]["headers"] == []
+
+
+def test_the_clock_is_held_where_the_environment_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("RISKBOARD_NOW", "2026-05-04T10:00:00-06:00")
+    assert clock.now() == datetime(2026, 5, 4, 16, tzinfo=UTC)
+    monkeypatch.setenv("RISKBOARD_NOW", "2026-05-04T10:00:00")
+    with pytest.raises(ValueError, match="has no zone"):
+        clock.now()
+    monkeypatch.delenv("RISKBOARD_NOW")
+    assert clock.held() is None
