@@ -1,6 +1,7 @@
 """Numbers as people of the trade say them, and clauses as sentences. Pure text, no arithmetic on results."""
 
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from riskboard.measures.registry import MEASURES, Measure
@@ -24,6 +25,7 @@ def _digits(value: float, decimals: int) -> str:
     return "0" if text in {"-0", ""} else text.replace("-", MINUS)
 
 
+@lru_cache(maxsize=8192)  # bounds are said again at every assessment; a school's policies hold a few hundred
 def amount(measure: str, value: float | None) -> str:
     """A measure's value with its unit, or the word its code stands for; None reads "unknown"."""
     if value is None:

@@ -4,8 +4,8 @@ The band index the engine kept IS the explanation; this module looks up what tha
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 import numpy as np
 
@@ -38,8 +38,7 @@ class Standing(StrEnum):
     not_in_force = "not in force"
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(NamedTuple):
     """One clause, read out for one flight.
 
     Attributes:
