@@ -17,10 +17,10 @@ div:has(> .st-key-band) {{ position: sticky; top: 3.85rem; z-index: 90; }}
 div[data-testid="stButtonGroup"] button {{ border-radius: .15rem; }}
 div[data-testid="stButtonGroup"] button[aria-pressed="true"],
 div[data-testid="stButtonGroup"] button[aria-checked="true"] {{
-  background: {TEAL}; border-color: #8b8574; }}
+  background: {TEAL} !important; border-color: #8b8574 !important; transition: none; }}
 div[data-testid="stButtonGroup"] button[aria-pressed="true"] p,
 div[data-testid="stButtonGroup"] button[aria-checked="true"] p {{
-  color: #fff; }}
+  color: #fff !important; transition: none; }}
 .rb-band {{ display: grid; grid-template-columns: 4.6rem 1fr; gap: .2rem .9rem; color: #fff; padding: .7rem .9rem;
   border: 2px solid #fff; outline: 2px solid var(--tone); background: var(--tone);
   box-shadow: 0 .3rem .9rem rgb(0 0 0 / .28); }}
