@@ -9,14 +9,14 @@ every comparison with NaN is false, and it is then put into a band of its own, w
 only when a guard is surely otherwise. Points and floors are looked up by band, so the band IS the explanation.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riskboard.policy.compiled import GROUPS, CompiledPolicy, Condition
+from riskboard.policy.compiled import GROUPS, Comparison, CompiledPolicy, Condition
 from riskboard.words import Guard
 from riskboard.worksheet.columns import FloatArray
 
@@ -91,12 +91,12 @@ class Scores:
     taken_off: Points | None = None
 
 
-def _within(policy: CompiledPolicy, facts: Facts) -> BoolArray:
-    """(edges + 1, n): is the value within each edge? False for an unknown; the last row is within nothing."""
-    within = np.zeros((len(policy.edges) + 1, facts.rows), np.bool_)
-    for c in policy.comparisons:
+def _within(comparisons: Iterable[Comparison], shape: tuple[int, int, int], facts: Facts) -> BoolArray:
+    """(layers, places, n): is the value within each edge? False for an unknown, and where there is no edge."""
+    within = np.zeros(shape, np.bool_)
+    for c in comparisons:
         compare = np.less_equal if c.ascending else np.greater_equal
-        compare(facts.measures[c.measure], policy.edges[c.start : c.stop], out=within[c.start : c.stop])
+        compare(facts.measures[c.measure], c.edges, out=within[c.first : c.first + len(c.edges), c.place])
     return within
 
 
@@ -117,10 +117,10 @@ def _out_of_force(policy: CompiledPolicy, facts: Facts) -> BoolArray:
     return out
 
 
-def _bands(policy: CompiledPolicy, facts: Facts, within: BoolArray, unknown: BoolArray, out: BoolArray) -> Bands:
+def _bands(policy: CompiledPolicy, facts: Facts, unknown: BoolArray, out: BoolArray) -> Bands:
     """(clauses, n): the column of the policy's table that answers each clause."""
-    counts = np.add.reduceat(within[:-1].view(np.int8), policy.edge_starts, axis=0, dtype=np.int8)
-    bands = policy.edge_counts - counts[policy.by_edges]
+    within = _within(policy.clause_edges, (policy.layers, len(policy.clause_edges), facts.rows), facts)
+    bands: Bands = policy.edge_counts - np.add.reduce(within.view(np.int8), axis=0, dtype=np.int8)
     np.copyto(bands, np.int8(policy.unknown), where=unknown[policy.clause_measure])
     for i, name in enumerate(policy.limit_names):
         if name in facts.waived:
@@ -151,6 +151,27 @@ def _taken_off(policy: CompiledPolicy, facts: Facts, points: Points, bands: Band
     return off
 
 
+def _combinations(
+    policy: CompiledPolicy, facts: Facts, unknown: BoolArray, out: BoolArray
+) -> tuple[BoolArray, BoolArray]:
+    """(combinations, n) twice: which hold, unless a guard or a part is surely false; and which hold in doubt."""
+    doubtful = unknown[policy.part_measures]
+    surely_not = _within(policy.part_edges, doubtful.shape, facts)
+    surely_not &= ~doubtful
+    met = ~(out[policy.combination_condition] | np.logical_or.reduce(surely_not, axis=0))
+    return met, np.logical_or.reduce(doubtful, axis=0) & met
+
+
+def _packed(flags: BoolArray) -> NDArray[np.uint8]:
+    """The bit set of ``np.packbits(flags, axis=0)``, in a third of the time for many columns."""
+    rows, columns = flags.shape
+    padded = np.zeros((-(-rows // 8), 8, columns), np.uint8)
+    padded.reshape(-1, columns)[:rows] = flags
+    padded <<= np.arange(7, -1, -1, dtype=np.uint8)[:, None]
+    packed: NDArray[np.uint8] = np.bitwise_or.reduce(padded, axis=1)
+    return packed
+
+
 def _group_totals(policy: CompiledPolicy, points: Points, met: BoolArray) -> Points:
     """(4, n): points of factors and combinations by group."""
     together = met * policy.combination_points
@@ -165,16 +186,11 @@ def _group_totals(policy: CompiledPolicy, points: Points, met: BoolArray) -> Poi
 
 
 def _score_block(policy: CompiledPolicy, facts: Facts, *, keep: bool) -> Scores:
-    within, unknown, out = _within(policy, facts), _unknown(policy, facts), _out_of_force(policy, facts)
-    bands = _bands(policy, facts, within, unknown, out)
+    unknown, out = _unknown(policy, facts), _out_of_force(policy, facts)
+    bands = _bands(policy, facts, unknown, out)
     columns = bands + policy.row_offsets
     points = policy.points.take(columns[: policy.factors])
-
-    # A combination holds unless a guard, or one of its parts, is surely false.
-    met = ~out[policy.combination_condition]
-    doubtful = unknown[policy.part_measures]
-    met &= ~np.logical_or.reduceat(within[policy.part_edges] & ~doubtful, policy.part_starts, axis=0)
-    not_known = np.logical_or.reduceat(doubtful, policy.part_starts, axis=0) & met
+    met, not_known = _combinations(policy, facts, unknown, out)
 
     groups = _group_totals(policy, points, met)
     off = _taken_off(policy, facts, points, bands)
@@ -196,8 +212,8 @@ def _score_block(policy: CompiledPolicy, facts: Facts, *, keep: bool) -> Scores:
         groups,
         level,
         policy.decisions[level],
-        np.packbits((limits == 1) | (limits == policy.unknown), axis=0),
-        np.packbits(np.concatenate([bands == policy.unknown, not_known]), axis=0),
+        _packed((limits == 1) | (limits == policy.unknown)),
+        _packed(np.concatenate([bands == policy.unknown, not_known])),
         bands if keep else None,
         met if keep else None,
         off if keep else None,

@@ -1,4 +1,4 @@
-"""A policy as the engine reads it: positions instead of names, edges in one column, and a table to look answers up in.
+"""A policy as the engine reads it: positions instead of names, edges in layers, and a table to look answers up in.
 
 A factor or a limit is a *clause*: ordered edges on one measure, best first, each inclusive on its better side. How many
 edges a value is within says which band it is in. Band by band, the table says how many points that gives and which
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from riskboard.policy.model import Combination, Factor, IfUnknown, Limit, Policy, When
+from riskboard.policy.model import Factor, IfUnknown, Limit, Policy, When
 from riskboard.words import Direction, Group, Guard
 
 __all__ = ["GROUPS", "Comparison", "CompiledPolicy", "Condition", "compile_policy"]
@@ -25,17 +25,23 @@ MOST_POINTS = 30_000
 """Highest possible total; keeps sums of points exact in 16 bits."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Comparison:
-    """One measure against all its edges: rows ``start`` to ``stop`` of the edge matrix.
+    """The edges that one clause, or one part of a combination, puts on a measure.
 
-    ``ascending``: within means at most the edge; otherwise at least.
+    Attributes:
+        measure: The measure.
+        ascending: Within means at most the edge; otherwise at least.
+        edges: (k, 1) bounds, best first.
+        first: Layer of the first edge.
+        place: Place in each layer.
     """
 
     measure: str
     ascending: bool
-    start: int
-    stop: int
+    edges: NDArray[np.float64]
+    first: int
+    place: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,19 +52,17 @@ class CompiledPolicy:
     then ``unknown``, ``out_of_force`` and ``waived``.
 
     Attributes:
-        comparisons: Every measure with its edges.
-        edges: (edges, 1) bounds, clause by clause within each comparison.
-        edge_starts: First edge row of each clause, in the order of ``by_edges``.
-        by_edges: (clauses,) place of each clause among those starts.
+        clause_edges: Edges of each clause: the k-th edge of every clause lies in layer k.
         edge_counts: (clauses, 1) number of edges.
+        layers: Most edges of any clause.
         clause_measure: (clauses,) position in ``measures``.
         clause_condition: (clauses,) position in ``conditions``.
         points: (clauses * width,) table of points, flat.
         floors: (clauses * width,) table of level floors, flat.
         row_offsets: (clauses, 1) where each clause's row of the table begins.
-        parts_starts: First row of each combination in ``part_edges``.
-        part_edges: Edge row of each part of each combination; -1 is a row that is nowhere within.
-        part_measures: For each part, position in ``measures``; -1 for the row that is nowhere within.
+        part_edges: Edges of each part of each combination: the k-th part of every combination lies in layer k.
+        part_measures: (layers of parts, combinations) position in ``measures``; the number of measures where there is
+            no part.
     """
 
     names: tuple[str, ...]
@@ -67,11 +71,9 @@ class CompiledPolicy:
     measures: tuple[str, ...]
     guards: tuple[Guard, ...]
     conditions: tuple[Condition, ...]
-    comparisons: tuple[Comparison, ...]
-    edges: NDArray[np.float64]
-    edge_starts: NDArray[np.intp]
-    by_edges: NDArray[np.intp]
+    clause_edges: tuple[Comparison, ...]
     edge_counts: NDArray[np.int8]
+    layers: int
     clause_measure: NDArray[np.intp]
     clause_condition: NDArray[np.intp]
     points: NDArray[np.int16]
@@ -88,8 +90,7 @@ class CompiledPolicy:
     combination_floors: NDArray[np.int8]
     combination_unknown_floors: NDArray[np.int8]
     combination_condition: NDArray[np.intp]
-    part_starts: NDArray[np.intp]
-    part_edges: NDArray[np.intp]
+    part_edges: tuple[Comparison, ...]
     part_measures: NDArray[np.intp]
     mitigations: tuple[str, ...]
     mitigation_off: tuple[NDArray[np.intp], ...]
@@ -98,16 +99,6 @@ class CompiledPolicy:
     ceilings: tuple[tuple[int, int, int], ...]
     level_bounds: tuple[int, ...]
     decisions: NDArray[np.int8]
-
-
-@dataclass(frozen=True)
-class _Edges:
-    """Edges that one clause or one part of a combination puts on a measure."""
-
-    owner: int
-    measure: str
-    ascending: bool
-    bounds: tuple[float, ...]
 
 
 def _condition(when: When) -> Condition:
@@ -122,24 +113,34 @@ def _floor(policy: Policy, name: str | None) -> int:
     return 0 if name is None else policy.level_index(name)
 
 
-def _factor_edges(position: int, factor: Factor) -> _Edges:
-    bounds = tuple(band.bound for band in factor.bands if band.bound is not None)
-    return _Edges(position, factor.measure, factor.ascending, bounds)
+def _comparison(measure: str, bounds: Sequence[float], *, ascending: bool, first: int, place: int) -> Comparison:
+    return Comparison(measure, ascending, np.array(bounds, np.float64)[:, None], first, place)
 
 
-def _limit_edges(position: int, limit: Limit) -> _Edges:
+def _factor_edges(place: int, factor: Factor) -> Comparison:
+    bounds = [band.bound for band in factor.bands if band.bound is not None]
+    return _comparison(factor.measure, bounds, ascending=factor.ascending, first=0, place=place)
+
+
+def _limit_edges(place: int, limit: Limit) -> Comparison:
     bound = limit.up_to if limit.up_to is not None else limit.at_least
     if bound is None:
         raise ValueError(f"limit {limit.name} has no bound")
-    return _Edges(position, limit.measure, limit.up_to is not None, (bound,))
+    return _comparison(limit.measure, [bound], ascending=limit.up_to is not None, first=0, place=place)
 
 
-def _part_edges(policy: Policy, first: int, directions: Mapping[str, Direction]) -> list[_Edges]:
-    parts = [part for combination in policy.combinations for part in combination.all_of]
-    return [
-        _Edges(first + i, part.measure, directions[part.measure] is Direction.higher, (part.beyond,))
-        for i, part in enumerate(parts)
-    ]
+def _part_edges(policy: Policy, directions: Mapping[str, Direction]) -> tuple[Comparison, ...]:
+    return tuple(
+        _comparison(
+            part.measure,
+            [part.beyond],
+            ascending=directions[part.measure] is Direction.higher,
+            first=layer,
+            place=place,
+        )
+        for place, combination in enumerate(policy.combinations)
+        for layer, part in enumerate(combination.all_of)
+    )
 
 
 def _row(policy: Policy, clause: Factor | Limit, width: int) -> tuple[list[int], list[int]]:
@@ -155,41 +156,16 @@ def _row(policy: Policy, clause: Factor | Limit, width: int) -> tuple[list[int],
     return [*points, *padding, max(points), 0, 0], [*floors, *padding, worst_floor, 0, 0]
 
 
-def _parts(
-    combinations: Sequence[Combination], edge_row: Mapping[int, int], rows: int, first: int
-) -> tuple[list[int], list[int]]:
-    """Start of each combination among the parts, and the edge row of each part.
-
-    Every combination also gets one part that is nowhere within: it is never surely false, and so a combination of
-    guards alone needs no case of its own.
-    """
-    starts: list[int] = []
-    edges: list[int] = []
-    part = first
-    for combination in combinations:
-        starts.append(len(edges))
-        edges.append(rows)
-        for _ in combination.all_of:
-            edges.append(edge_row[part])
-            part += 1
-    return starts, edges
-
-
 def _positions(names: Iterable[str]) -> dict[str, int]:
     return {name: i for i, name in enumerate(names)}
 
 
-def _comparisons(ordered: Sequence[_Edges]) -> tuple[Comparison, ...]:
-    found: list[Comparison] = []
-    row = 0
-    for edges in ordered:
-        end = row + len(edges.bounds)
-        if found and (found[-1].measure, found[-1].ascending) == (edges.measure, edges.ascending):
-            found[-1] = Comparison(edges.measure, edges.ascending, found[-1].start, end)
-        else:
-            found.append(Comparison(edges.measure, edges.ascending, row, end))
-        row = end
-    return tuple(found)
+def _part_measures(parts: Sequence[Comparison], combinations: int, at: Mapping[str, int]) -> NDArray[np.intp]:
+    layers = max([part.first + 1 for part in parts], default=1)
+    found = np.full((layers, combinations), len(at), np.intp)
+    for part in parts:
+        found[part.first, part.place] = at[part.measure]
+    return found
 
 
 def _most_points(policy: Policy) -> int:
@@ -215,13 +191,9 @@ def compile_policy(policy: Policy, directions: Mapping[str, Direction]) -> Compi
     clauses: list[Factor | Limit] = [*policy.factors, *policy.limits]
     edges = [_factor_edges(i, f) for i, f in enumerate(policy.factors)]
     edges += [_limit_edges(len(policy.factors) + i, limit) for i, limit in enumerate(policy.limits)]
-    edges += _part_edges(policy, len(clauses), directions)
-    ordered = sorted(edges, key=lambda e: (e.measure, e.ascending, e.owner))
-    starts = np.cumsum([0, *(len(e.bounds) for e in ordered)], dtype=np.intp)
-    edge_row = {e.owner: int(starts[i]) for i, e in enumerate(ordered)}
-    place = {e.owner: i for i, e in enumerate(ordered)}
+    parts = _part_edges(policy, directions)
 
-    measures = tuple(sorted({e.measure for e in edges}))
+    measures = tuple(sorted({one.measure for one in (*edges, *parts)}))
     at = _positions(measures)
     conditions = tuple(dict.fromkeys([(), *(_condition(c.when) for c in (*clauses, *policy.combinations))]))
     condition_at = {condition: i for i, condition in enumerate(conditions)}
@@ -231,8 +203,6 @@ def compile_policy(policy: Policy, directions: Mapping[str, Direction]) -> Compi
     bands = max([len(factor.bands) for factor in policy.factors] + [2])
     width = bands + 3
     table = [_row(policy, clause, width) for clause in clauses]
-    part_starts, part_edges = _parts(policy.combinations, edge_row, int(starts[-1]), len(clauses))
-    measure_of_row = {int(starts[i]): at[e.measure] for i, e in enumerate(ordered)}
     factor_at = _positions(factor.name for factor in policy.factors)
     return CompiledPolicy(
         names=tuple(c.name for c in (*clauses, *policy.combinations)),
@@ -241,11 +211,9 @@ def compile_policy(policy: Policy, directions: Mapping[str, Direction]) -> Compi
         measures=measures,
         guards=tuple(sorted(words)),
         conditions=conditions,
-        comparisons=_comparisons(ordered),
-        edges=np.array([bound for e in ordered for bound in e.bounds], np.float64)[:, None],
-        edge_starts=starts[:-1],
-        by_edges=np.array([place[i] for i in range(len(clauses))], np.intp),
-        edge_counts=np.array([len(e.bounds) for e in edges[: len(clauses)]], np.int8)[:, None],
+        clause_edges=tuple(edges),
+        edge_counts=np.array([len(one.edges) for one in edges], np.int8)[:, None],
+        layers=max([len(one.edges) for one in edges], default=1),
         clause_measure=np.array([at[clause.measure] for clause in clauses], np.intp),
         clause_condition=np.array([condition_at[_condition(clause.when)] for clause in clauses], np.intp),
         points=np.array([row[0] for row in table], np.int16).ravel(),
@@ -267,9 +235,8 @@ def compile_policy(policy: Policy, directions: Mapping[str, Direction]) -> Compi
             [_unknown_floor(policy, c.if_unknown) for c in policy.combinations], np.int8
         )[:, None],
         combination_condition=np.array([condition_at[_condition(c.when)] for c in policy.combinations], np.intp),
-        part_starts=np.array(part_starts, np.intp),
-        part_edges=np.array(part_edges, np.intp),
-        part_measures=np.array([measure_of_row.get(row, len(measures)) for row in part_edges], np.intp),
+        part_edges=parts,
+        part_measures=_part_measures(parts, len(policy.combinations), at),
         mitigations=tuple(mitigation.name for mitigation in policy.mitigations),
         mitigation_off=tuple(np.array([factor_at[name] for name in m.off], np.intp) for m in policy.mitigations),
         mitigation_most=tuple(mitigation.at_most for mitigation in policy.mitigations),
