@@ -46,8 +46,11 @@ def _with_unit(entry: Measure, value: float) -> str:
 
 
 def beyond_word(measure: str) -> str:
-    """The word for "on the worse side of a bound"."""
-    return "above" if MEASURES[measure].worse is not Direction.lower else "below"
+    """The word for "on the worse side of a bound"; a code that reads as words is not above or below anything."""
+    entry = MEASURES[measure]
+    if entry.words:
+        return "worse than"
+    return "below" if entry.worse is Direction.lower else "above"
 
 
 def within_word(measure: str) -> str:
