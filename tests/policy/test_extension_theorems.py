@@ -312,3 +312,9 @@ def test_every_kind_of_tightening_loads_and_never_decides_better(kind: str) -> N
     child = loaded(HEADER + edited(section, edits))
     assert child is not None
     assert not better_somewhere(child)
+
+
+def test_a_combination_may_not_weaken_what_an_unknown_does() -> None:
+    part = edited("combinations", (("if_unknown: no_go", "if_unknown: sign_off"),))
+    with pytest.raises(PolicyError, match="if_unknown weakens from no_go to sign_off"):
+        read(HEADER + part)

@@ -230,3 +230,18 @@ def test_the_flat_extension_holds_everything_of_both() -> None:
 def test_a_mitigation_can_be_removed() -> None:
     text = EXTENSION[: EXTENSION.index("mitigations:")] + "without_mitigations: [current instructor aboard]\n"
     assert read(text).mitigations == ()
+
+
+def test_tests_of_the_parent_can_be_left_out_by_name() -> None:
+    text = EXTENSION[: EXTENSION.index("tests:")] + "without_tests: [A calm morning goes]\n"
+    assert [test.name for test in read(text).tests] == ["A gusty one needs a signature"]
+    with pytest.raises(PolicyError, match="did you mean A calm morning goes"):
+        read(text.replace("[A calm morning goes]", "[A calm mourning goes]"))
+
+
+def test_a_left_out_test_cannot_come_back_with_a_better_decision() -> None:
+    name = "A gusty one needs a signature"
+    back = f"  - name: {name}\n    given: {{worksheet: calm_morning, but: {{gust_kt: 29}}}}\n"
+    back += "    expect: {decision: go}\n"
+    with pytest.raises(PolicyError, match="the test expected go_with_sign_off before"):
+        read(EXTENSION + back + f"without_tests: [{name}]\n")
