@@ -27,7 +27,8 @@ from riskboard.worksheet.model import FIELD_PART, Worksheet
 
 __all__ = ["draw_charts"]
 
-INK, TEAL, PLUM, PALE = "#1d1b26", "#0f6e84", "#7a3b6d", "#c9d6dc"
+INK, TEAL, PLUM = "#767676", "#0f6e84", "#a0568f"
+"""Seen on light and on dark ground alike; INK is a grey that keeps more than 4:1 against both."""
 _LIGHT_TONES = {"night": "#3a3f55", "twilight": "#8d93a8", "day": "#e9edf2", "moon up": "#b9a7c4", "flight": TEAL}
 _ICING_TONES = ["#e3eaee", "#bccfd8", "#8fb0be", "#5d8798"]
 _SLEEPY_KSS = 7
@@ -63,7 +64,7 @@ def _show(title: str, chart: Any, words: str) -> None:
 
 def _draw_groups(rows: Sequence[dict[str, Any]]) -> None:
     frame = pd.DataFrame(rows)
-    y = alt.Y("group:N", sort=None, title=None, axis=alt.Axis(labelFontSize=13))
+    y = alt.Y("group:N", sort=None, title=None, axis=alt.Axis(labelFontSize=13, labelOverlap=False))
     bars = alt.Chart(frame).mark_bar(color=TEAL, height=16).encode(x=alt.X("points:Q", title="points"), y=y)
     numbers = alt.Chart(frame).mark_text(align="left", dx=4, color=INK).encode(x="points:Q", y=y, text="points:Q")
     ceilings = frame.dropna(subset=["ceiling"])
@@ -162,7 +163,12 @@ def _draw_day(sheet: Worksheet) -> None:
         .encode(
             x=alt.X("start:T", title=None, axis=alt.Axis(format="%H:%M")),
             x2="end:T",
-            y=alt.Y("strip:N", sort=["flight", "light", "moon"], title=None, axis=alt.Axis(labelFontSize=13)),
+            y=alt.Y(
+                "strip:N",
+                sort=["flight", "light", "moon"],
+                title=None,
+                axis=alt.Axis(labelFontSize=13, labelOverlap=False),
+            ),
             color=alt.Color("what:N", title=None, scale=tones, legend=alt.Legend(orient="bottom", columns=3)),
         )
     )
