@@ -1,7 +1,7 @@
 """The server's settings and headers."""
 
-import asyncio
 import tomllib
+from collections.abc import Coroutine
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -38,6 +38,12 @@ def test_closed_by_default() -> None:
     assert SETTINGS["client.showErrorDetails"] == "none"
 
 
+def _finish(coroutine: Coroutine[Any, Any, None]) -> None:
+    """Run a coroutine that waits for nothing; a browser test in the same process may hold the only event loop."""
+    with pytest.raises(StopIteration):
+        coroutine.send(None)
+
+
 def test_headers_go_on_every_answer_and_sockets_pass_untouched() -> None:
     sent: list[dict[str, Any]] = []
 
@@ -50,8 +56,8 @@ def test_headers_go_on_every_answer_and_sockets_pass_untouched() -> None:
     async def receive() -> Any:
         return {}
 
-    asyncio.run(SecurityHeaders(app)({"type": "http"}, receive, send))
-    asyncio.run(SecurityHeaders(app)({"type": "websocket"}, receive, send))
+    _finish(SecurityHeaders(app)({"type": "http"}, receive, send))
+    _finish(SecurityHeaders(app)({"type": "websocket"}, receive, send))
     headers = dict(sent[0]["headers"])
     assert headers[b"x-content-type-options"] == b"nosniff"
     assert b"frame-ancestors 'none'" in headers[b"content-security-policy"]
