@@ -41,8 +41,12 @@ def _choice(
 ) -> None:
     key = f"flight:{name}"
     now = getattr(start, name)
+    if name == "pilot_id" and now is not None:
+        # A field of its own: a list that is locked while the browser still opens or closes it may come up empty.
+        pilot = options.get(now, now)
+        st.text_input(label, pilot, key=f"{key}:{now}", disabled=True, help="Another pilot starts a new flight.")
+        return
     session.hold(key, now if now in options else None)
-    fixed = name == "pilot_id" and now is not None
     st.selectbox(
         label,
         list(options),
@@ -50,8 +54,6 @@ def _choice(
         format_func=options.__getitem__,
         key=key,
         placeholder="Choose",
-        disabled=fixed,
-        help="Another pilot starts a new flight." if fixed else None,
         on_change=_keep(office, draft_id, name, key),
     )
 
