@@ -4,9 +4,8 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from math import isnan
 from typing import Any
-
-import numpy as np
 
 from riskboard.assessment.engine import score
 from riskboard.assessment.facts import PreparedPolicy, facts_of, truth
@@ -129,6 +128,10 @@ def _line_data(line: Line) -> dict[str, Any]:
     }
 
 
+def _known(value: float) -> float | None:
+    return None if isnan(value) else float(value)
+
+
 def _valid_until(sheet: Worksheet, prepared: PreparedPolicy, at: datetime, valid_min: int | None) -> datetime | None:
     if valid_min is None:
         return None
@@ -176,10 +179,7 @@ def assess(
         groups={group: int(scores.group_totals[i, 0]) for i, group in enumerate(GROUPS)},
         ceilings={ceiling.group: ceiling.up_to for ceiling in policy.group_ceilings},
         lines=lines_of(prepared, sheet, facts, scores, expired=expired[0]),
-        measures={
-            name: None if np.isnan(facts.measures[name][0]) else float(facts.measures[name][0])
-            for name in prepared.compiled.measures
-        },
+        measures={name: _known(facts.measures[name][0]) for name in prepared.compiled.measures},
         guards={word.value: truth(facts, word, 0) for word in prepared.compiled.guards},
         expired=expired[0],
         decided_at=at.astimezone(UTC),

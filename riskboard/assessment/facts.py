@@ -3,11 +3,12 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from math import isnan
 
 import numpy as np
 
 from riskboard.assessment.engine import Facts
-from riskboard.measures.registry import MEASURES, evaluate, evaluate_guards, load_all
+from riskboard.measures.registry import MEASURES, evaluate_together, load_all
 from riskboard.policy.compiled import CompiledPolicy, compile_policy
 from riskboard.policy.model import Policy
 from riskboard.words import Guard
@@ -39,10 +40,8 @@ def facts_from_columns(
 ) -> Facts:
     """Facts for n worksheets whose columns are already encoded and whose stale weather is already blank."""
     compiled = prepared.compiled
-    done: Columns = {}
     return Facts(
-        evaluate(columns, compiled.measures, done=done),
-        evaluate_guards(columns, compiled.guards, done=done),
+        *evaluate_together(columns, compiled.measures, compiled.guards),
         _flags(compiled.mitigations, taken),
         _flags(compiled.limit_names, waived),
     )
@@ -79,5 +78,5 @@ def facts_of(
 
 def truth(facts: Facts, word: Guard, row: int) -> bool | None:
     """A guard's truth in one row; None is unknown."""
-    value = facts.guards[word][row]
-    return None if np.isnan(value) else bool(value == 1)
+    value = float(facts.guards[word][row])
+    return None if isnan(value) else value == 1

@@ -5,6 +5,8 @@ The band index the engine kept IS the explanation; this module looks up what tha
 
 from collections.abc import Sequence
 from enum import StrEnum
+from functools import cache
+from math import isnan
 from typing import NamedTuple
 
 import numpy as np
@@ -74,6 +76,7 @@ class Line(NamedTuple):
     decision_floor: Decision
 
 
+@cache
 def _label(measure: str) -> str:
     return upper_first(MEASURES[measure].label)
 
@@ -113,7 +116,7 @@ class _Reader:
 
     def value(self, measure: str) -> float | None:
         found = float(self.facts.measures[measure][self.row])
-        return None if np.isnan(found) else found
+        return None if isnan(found) else found
 
     def in_force(self, combination: Combination) -> bool:
         truths = self.facts.guards
@@ -148,7 +151,7 @@ class _Reader:
         blank: tuple[str, ...] = (),
         decision_floor: Decision = Decision.go,
     ) -> Line:
-        group = clause.group if isinstance(clause, Factor | Combination) else None
+        group = clause.group if isinstance(clause, (Factor, Combination)) else None
         said = (sentence, points, value, margin, blank, clause.why, clause.source.text, clause.source.kind, clause.line)
         return Line(clause.name, kind, standing, group, *said, decision_floor)
 
@@ -324,7 +327,7 @@ class _Reader:
         )
 
 
-_ORDER = list(Standing)
+_ORDER = {standing: place for place, standing in enumerate(Standing)}
 
 
 def lines_of(
@@ -356,4 +359,4 @@ def lines_of(
     lines += [reader.combination(i, combination) for i, combination in enumerate(policy.combinations)]
     lines += [reader.ceiling(ceiling) for ceiling in policy.group_ceilings]
     lines += [line for i, m in enumerate(policy.mitigations) if (line := reader.mitigation(i, m)) is not None]
-    return tuple(sorted(lines, key=lambda line: (-int(line.decision_floor), _ORDER.index(line.standing), -line.points)))
+    return tuple(sorted(lines, key=lambda line: (-int(line.decision_floor), _ORDER[line.standing], -line.points)))

@@ -189,12 +189,11 @@ def _model(history: Histories, at: Floats) -> tuple[Floats, Floats, Floats, Floa
     for _, end in _columns(history.sleeps_from, history.sleeps_to):
         ended += at >= end
     person = np.arange(len(at))[:, None]
-    wake, onset = wakes[person, ended], onsets[person, ended]
-    s = np.where(
-        at >= onset,
-        asleep(s_onsets[person, ended], _hours(at - onset)),
-        awake(s_wakes[person, ended], _hours(at - wake)),
-    )
+    onset = onsets[person, ended]
+    s = awake(s_wakes[person, ended], _hours(at - wakes[person, ended]))
+    in_bed = at >= onset
+    if in_bed.any():
+        s = np.where(in_bed, asleep(s_onsets[person, ended], _hours(at - onset)), s)
     s = np.where(at >= history.start[:, None], s, np.nan)
     awake_h = _time_awake_h(history.sleeps_from, history.sleeps_to, at, history.start)
     clock_h = (at + history.offset_s[:, None]) % _DAY_S / _HOUR_S

@@ -23,6 +23,7 @@ _SM_FT = 5_280.0
 _SURFACE_AREA_CEILING_FT = 1_000.0
 _SURFACE_AREA_VISIBILITY_SM = 3.0
 _STUDENT_DAY_SM, _STUDENT_NIGHT_SM = 3.0, 5.0
+_NO = np.asarray(0.0)
 
 
 class Minima(NamedTuple):
@@ -103,15 +104,25 @@ def vfr_minima(
         older manual.
     """
     letters = _airspace(airspace)
-    minima = vfr_minima_rows(
+    place, height, altitude, dark, pattern, special, surface, student = np.broadcast_arrays(
         np.asarray(sum((letters == letter) * (code + 1.0) for code, letter in enumerate(AIRSPACE_CLASSES)) - 1.0),
         checked("height_agl_ft", height_agl_ft, at_least=0.0, up_to=60_000.0),
         checked("altitude_msl_ft", altitude_msl_ft, at_least=-2_000.0, up_to=60_000.0),
         _fact("night", night),
-        pattern_within_half_mile=_fact("pattern_within_half_mile", pattern_within_half_mile),
-        special_vfr=_fact("special_vfr", special_vfr),
-        surface_area=_fact("surface_area", surface_area),
-        student_solo=_fact("student_solo", student_solo),
+        _fact("pattern_within_half_mile", pattern_within_half_mile),
+        _fact("special_vfr", special_vfr),
+        _fact("surface_area", surface_area),
+        _fact("student_solo", student_solo),
+    )
+    minima = vfr_minima_rows(
+        place,
+        height,
+        altitude,
+        dark,
+        special_vfr=special,
+        surface_area=surface,
+        student_solo=student,
+        pattern_within_half_mile=pattern,
     )
     return Minima(*(plain(part) for part in minima))
 
@@ -125,12 +136,12 @@ def vfr_minima_rows(
     special_vfr: Floats,
     surface_area: Floats,
     student_solo: Floats,
-    pattern_within_half_mile: Floats | float = 0.0,
+    pattern_within_half_mile: Floats = _NO,
 ) -> Floats:
     """:func:`vfr_minima` without the checks.
 
     Args:
-        airspace: Position in ``AIRSPACE_CLASSES``; any other number is unknown. Arrays that broadcast.
+        airspace: Position in ``AIRSPACE_CLASSES``; any other number is unknown. Arrays of one shape.
         height_agl_ft: As :func:`vfr_minima`, and so are the rest; a yes-or-no that is neither counts as unknown.
         altitude_msl_ft: Likewise.
         night: Likewise.
@@ -142,27 +153,29 @@ def vfr_minima_rows(
     Returns:
         The four parts of :class:`Minima`, shape (4, ...).
     """
-    below_pad_ft = np.where(np.isnan(height_agl_ft), np.nan, height_agl_ft < _LOW_AGL_FT)
-    high = np.where(np.isnan(altitude_msl_ft), np.nan, altitude_msl_ft >= _HIGH_MSL_FT)
-    facts = np.broadcast_arrays(
-        np.where(np.isnan(height_agl_ft), np.nan, height_agl_ft <= _LOW_AGL_FT),
-        # The exception speaks of "below 1,200 ft" where the table speaks of "1,200 ft or less".
-        both(np.asarray(pattern_within_half_mile), below_pad_ft),
-        high,
-        night,
-        both(special_vfr, surface_area, 1.0 - high),
-        student_solo,
-        airspace,
+    unknown_height, unknown_altitude = np.isnan(height_agl_ft), np.isnan(altitude_msl_ft)
+    high = np.where(unknown_altitude, np.nan, altitude_msl_ft >= _HIGH_MSL_FT)
+    answers = np.array(
+        (
+            np.where(unknown_height, np.nan, height_agl_ft <= _LOW_AGL_FT),
+            # The exception speaks of "below 1,200 ft" where the table speaks of "1,200 ft or less".
+            both(pattern_within_half_mile, np.where(unknown_height, np.nan, height_agl_ft < _LOW_AGL_FT)),
+            high,
+            night,
+            both(special_vfr, surface_area, 1.0 - high),
+            student_solo,
+        )
     )
-    *answers, place = np.array(facts)
-    digits = np.array(answers)
-    digits = 2.0 - 2.0 * (digits == 0.0) - (digits == 1.0)
-    known_class = (place >= 0.0) & (place < len(AIRSPACE_CLASSES)) & (place == np.floor(place))
-    index = np.where(known_class, place, len(AIRSPACE_CLASSES))
-    for digit in digits:
-        index = index * 3.0 + digit
+    digits = 2.0 - 2.0 * (answers == 0.0) - (answers == 1.0)
+    known_class = (airspace >= 0.0) & (airspace < len(AIRSPACE_CLASSES)) & (airspace == np.floor(airspace))
+    index = np.where(known_class, airspace, len(AIRSPACE_CLASSES)) * 3.0 ** len(answers)
+    index = index + (digits * _PLACES.reshape(-1, *[1] * airspace.ndim)).sum(axis=0)
     # INVARIANT: only whole numbers reach this cast; an unknown has become the digit 2, or the last airspace.
     return _every_case()[:, index.astype(np.intp)]
+
+
+_PLACES = 3.0 ** np.arange(5.0, -1.0, -1.0)
+"""Weights of the answers read as the digits of one number."""
 
 
 @cache

@@ -104,23 +104,33 @@ def sun_place(at_s: Floats) -> Equatorial:
         with JPL DE421 in the tests).
     """
     t = days_tt(at_s) / CENTURY_D
-    mean_longitude_deg = 280.46646 + t * (36000.76983 + t * 0.0003032)
-    anomaly = np.radians(357.52911 + t * (35999.05029 - t * 0.0001537))
-    eccentricity = 0.016708634 - t * (0.000042037 + t * 0.0000001267)
-    centre_deg = (
-        (1.914602 - t * (0.004817 + t * 0.000014)) * np.sin(anomaly)
-        + (0.019993 - t * 0.000101) * np.sin(2.0 * anomaly)
-        + 0.000289 * np.sin(3.0 * anomaly)
-    )
-    node = node_rad(t)
+    constant, per_century, per_century2 = _SUN_TERMS.reshape(3, -1, *[1] * t.ndim)
+    terms = constant + t * (per_century + t * per_century2)
+    mean_longitude_deg, first, second, eccentricity, mean_obliquity_deg = terms[2:]
+    anomaly, node = np.radians(terms[:2])
+    centre_deg = first * np.sin(anomaly) + second * np.sin(2.0 * anomaly) + 0.000289 * np.sin(3.0 * anomaly)
     longitude = np.radians(mean_longitude_deg + centre_deg - 0.00569 - 0.00478 * np.sin(node))
-    obliquity = _obliquity_rad(t, node)
+    obliquity = np.radians(mean_obliquity_deg + 0.00256 * np.cos(node))
     sine = np.sin(longitude)
     right_ascension = np.arctan2(np.cos(obliquity) * sine, np.cos(longitude))
     declination = np.arcsin(np.sin(obliquity) * sine)
     true_anomaly = anomaly + np.radians(centre_deg)
     distance = 1.000001018 * (1.0 - eccentricity * eccentricity) / (1.0 + eccentricity * np.cos(true_anomaly))
     return Equatorial(longitude, right_ascension, declination, obliquity, distance)
+
+
+# The sun's terms as constant, per century and per century squared, in the order of the columns of `sun_place`.
+_SUN_TERMS = np.asarray(
+    [
+        (357.52911, 35999.05029, -0.0001537),  # mean anomaly, deg
+        (125.04, -1934.136, 0.0),  # the moon's ascending node, deg
+        (280.46646, 36000.76983, 0.0003032),  # mean longitude, deg
+        (1.914602, -0.004817, -0.000014),  # equation of the centre: factor of the sine of the anomaly, deg
+        (0.019993, -0.000101, 0.0),  # and of the sine of twice the anomaly
+        (0.016708634, -0.000042037, -0.0000001267),  # eccentricity
+        (23.4392911, -0.0130042, 0.0),  # mean obliquity, deg
+    ]
+).T.copy()
 
 
 def true_obliquity_rad(centuries: Floats) -> Floats:
