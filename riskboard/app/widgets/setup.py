@@ -6,12 +6,16 @@ import streamlit as st
 
 from riskboard import demo, jobs
 from riskboard.app import clock, session
+from riskboard.app.widgets.text import draw_alert
 
 __all__ = ["draw_demo_pin", "draw_setup"]
 
 
 def draw_setup(office: jobs.Office, _at: datetime) -> None:
-    """One button, and what it does."""
+    """One button, and what it does; what went wrong with it stands above."""
+    trouble = session.take_trouble()
+    if trouble:
+        draw_alert(trouble)
     st.title("Nothing here yet")
     st.text(
         "This store holds no school. You can look around in an invented one: its people, aircraft and airfields exist "
