@@ -45,12 +45,24 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
         "waived": Kind(
             "One named hard limit was waived by a person whom the policy names, with a reason.", erasable=True
         ),
+        "viewed": Kind(
+            "A second person opened the facts of a flight that waits for a signature, its health answers among them.",
+            erasable=True,
+        ),
+        "sent_back": Kind("A second person sent a request back with a question to the pilot.", erasable=True),
         "released": Kind("An accepted flight may go to the aircraft.", erasable=True),
+        "took_off": Kind("The aircraft left on a released flight.", erasable=True),
+        "cancelled": Kind("A flight that had been accepted was called off before it left.", erasable=True),
+        "overdue_step": Kind("A step of the school's plan for an overdue aircraft was taken.", erasable=True),
         "debriefed": Kind("What happened was entered after the flight.", erasable=True),
         "fact_changed": Kind("A fact of the school changed: a person, an aircraft or a site.", erasable=True),
         "policy_published": Kind("A policy text was published under its digest.", erasable=False),
         "role_given": Kind("A person was given a role.", erasable=False),
         "role_ended": Kind("A person's role ended.", erasable=False),
+        "access_changed": Kind(
+            "A person's way in changed: account opened or closed, passphrase or PIN set anew, outside identity linked.",
+            erasable=False,
+        ),
         ERASED: Kind("Named bodies were removed at a person's signed order; their headers stay.", erasable=False),
     }
 )
