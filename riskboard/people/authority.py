@@ -5,7 +5,7 @@ holds at the moment of the act, taken from the log; a role that does not count n
 lapsed) stands in ``lapsed`` with the sentence why.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from riskboard.words import Decision, Role
@@ -346,5 +346,3 @@ def _held(roles: frozenset[Role], named: frozenset[Role], why: str, else_said: s
 def _role_said(role: Role | None) -> str:
     return "" if role is None else role.value.replace("_", " ")
 
-
-Rule = Callable[[Ask], Ruling]

@@ -62,7 +62,7 @@ def test_new_facts_void_every_yes_and_keep_every_no() -> None:
     )
     assert state.yes == ()
     assert [answer.kind for answer in state.no] == ["refused"]
-    assert (state.briefed_seq, state.policy_digest, state.since) == (5, "cd", minute(4))
+    assert (state.asked_seq, state.policy_digest, state.since) == (5, "cd", minute(4))
 
 
 def test_a_no_voids_every_yes_before_it() -> None:
@@ -70,8 +70,49 @@ def test_a_no_voids_every_yes_before_it() -> None:
     assert state.yes == ()
     assert state.accepted_until is None
     again = state_after(about("briefed", 1), about("refused", 2), about("signed", 3, until=60))
-    assert again.status_at(minute(4)) is Status.ACCEPTED
+    assert again.status_at(minute(4)) is Status.SIGNED
     assert len(again.no) == 1
+
+
+def test_a_new_request_voids_what_was_said_to_the_one_before() -> None:
+    state = state_after(about("sign_off_requested", 1), about("signed", 2, until=60), about("sign_off_requested", 3))
+    assert state.yes == ()
+    assert (state.status, state.asked_seq) == (Status.SIGN_OFF_REQUESTED, 4)
+
+
+def test_the_pilot_takes_what_was_signed_and_the_earlier_end_counts() -> None:
+    asked = (about("sign_off_requested", 1), about("signed", 2, until=30))
+    taken = about("accepted", 3, body={"answers": 3, "valid_until": "2026-03-01T14:00:00.000000Z"})
+    state = state_after(*asked, taken)
+    assert [answer.kind for answer in state.yes] == ["signed", "accepted"]
+    assert state.asked_seq == 2
+    assert state.status_at(minute(30)) is Status.ACCEPTED
+    assert state.status_at(minute(31)) is Status.LAPSED
+
+
+def test_an_acceptance_that_names_no_signature_stands_alone() -> None:
+    state = state_after(about("sign_off_requested", 1), about("signed", 2, until=30), about("accepted", 3, until=90))
+    assert [answer.kind for answer in state.yes] == ["accepted"]
+    assert state.asked_seq == 4
+
+
+@pytest.mark.parametrize(
+    ("kind", "status", "closed"),
+    [
+        ("sent_back", Status.SENT_BACK, False),
+        ("cancelled", Status.CANCELLED, True),
+        ("released", Status.RELEASED, False),
+        ("took_off", Status.AIRBORNE, False),
+        ("debriefed", Status.DEBRIEFED, True),
+        ("viewed", Status.ACCEPTED, False),
+        ("waived", Status.ACCEPTED, False),
+        ("overdue_step", Status.ACCEPTED, False),
+    ],
+)
+def test_each_kind_moves_the_flight_where_it_says(kind: str, status: Status, *, closed: bool) -> None:
+    state = state_after(about("accepted", 1, until=90), about(kind, 2))
+    assert state.status is status
+    assert state.status.closed is closed
 
 
 @pytest.mark.parametrize("until", [None, "soon", 90, "2026-03-01T13:00:00", ["2026-03-01T13:00:00Z"]])

@@ -26,9 +26,13 @@ _SAID = {
     Status.ACCEPTED: "Accepted",
     Status.LAPSED: "The acceptance has run out",
     Status.SIGN_OFF_REQUESTED: "Sign-off asked for, not given",
+    Status.SENT_BACK: "Sent back with a question",
+    Status.SIGNED: "Signed by a second person, not yet taken by the pilot",
     Status.DECLINED: "Declined",
     Status.REFUSED: "Refused",
     Status.RELEASED: "Released",
+    Status.AIRBORNE: "Airborne",
+    Status.CANCELLED: "Called off",
     Status.DEBRIEFED: "Debriefed",
     Status.BRIEFED: "Briefed",
 }
