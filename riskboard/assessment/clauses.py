@@ -35,12 +35,14 @@ class ClauseText:
 
 
 def policy_in_words(policy: Policy) -> tuple[str, ...]:
-    """What a policy says as a whole: its levels, its age of weather, its dates."""
+    """What a policy says as a whole: its dates, its age of weather, its levels, what an overdue flight sets going."""
     return (
         f"{policy.title} ({policy.id} version {policy.version}, {policy.digest[:12]}).",
         f"In force from {policy.effective_from:%Y-%m-%d %H:%MZ}; to be reviewed by {policy.review_by}.",
         f"Weather older than {policy.weather_age_max_min} min counts as unknown.",
         *_levels(policy.levels),
+        f"A flight is overdue {policy.overdue_margin_min} min after its planned landing without word of it.",
+        *(f"Overdue, step {i}: {step}" for i, step in enumerate(policy.overdue_steps, 1)),
     )
 
 

@@ -31,6 +31,8 @@ class Parts:
 
     Attributes:
         levels: Levels as stated; for an extension the read entries, since they may be partial.
+        overdue_margin_min: None where none is stated.
+        overdue_steps: Empty where none are stated.
         broken: Names of clauses that could not be built.
         levels_sound: All levels were read.
     """
@@ -44,6 +46,8 @@ class Parts:
     mitigations: tuple[Mitigation, ...]
     worksheets: Mapping[str, Mapping[str, Any]]
     tests: tuple[PolicyTest, ...]
+    overdue_margin_min: int | None
+    overdue_steps: tuple[str, ...]
     broken: frozenset[str]
     levels_sound: bool
 
@@ -55,6 +59,7 @@ def build_parts(reader: Reader, root: Entry, *, partial_levels: bool) -> Parts:
     sound = all(not entry.broken for entry in levels) and (bool(levels) or partial_levels)
     named = {key: root.get(key, {}) for key in ("factors", "limits")}
     listed = {key: root.get(key, ()) for key in ("combinations", "mitigations")}
+    overdue: Entry | None = root.get("overdue")
     factors = [_noted(_factor(reader, name, entry), name, broken) for name, entry in named["factors"].items()]
     limits = [_noted(_limit(reader, name, entry), name, broken) for name, entry in named["limits"].items()]
     combinations = [_noted(_combination(entry), _name(entry), broken) for entry in listed["combinations"]]
@@ -73,6 +78,8 @@ def build_parts(reader: Reader, root: Entry, *, partial_levels: bool) -> Parts:
         mitigations=_given(mitigations),
         worksheets={name: data for name, data in root.get("worksheets", {}).items() if data and data.get("decided_at")},
         tests=tuple(_test(entry) for entry in root.get("tests", ()) if not entry.broken),
+        overdue_margin_min=None if overdue is None else overdue.get("margin_min"),
+        overdue_steps=() if overdue is None or overdue.broken else tuple(overdue.get("steps", ())),
         broken=frozenset(broken),
         levels_sound=sound,
     )

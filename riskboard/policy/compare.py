@@ -164,6 +164,27 @@ def _head(old: Policy, new: Policy) -> Iterator[Change]:
                 effect = "stricter" if after < before else "looser"
             sentence = f"{field} changes from {before} to {after}."
             yield Change("policy", "", "changed", field, str(before), str(after), effect, sentence)
+    yield from _overdue(old, new)
+
+
+def _overdue(old: Policy, new: Policy) -> Iterator[Change]:
+    before, after = old.overdue_margin_min, new.overdue_margin_min
+    if before != after:
+        effect: Effect = "stricter" if after < before else "looser"
+        sentence = f"A flight is overdue {after} min after its planned landing, before it was {before} min."
+        yield Change("policy", "", "changed", "overdue.margin_min", f"{before} min", f"{after} min", effect, sentence)
+    if old.overdue_steps != new.overdue_steps:
+        texts = words_of.steps_words(old.overdue_steps), words_of.steps_words(new.overdue_steps)
+        sentence = f"The steps for an overdue flight change from {texts[0]} to {texts[1].removesuffix('.')}."
+        effect = _steps_effect(old.overdue_steps, new.overdue_steps)
+        yield Change("policy", "", "changed", "overdue.steps", *texts, effect, sentence)
+
+
+def _steps_effect(old: tuple[str, ...], new: tuple[str, ...]) -> Effect:
+    """More steps in the same order are stricter; of others a program cannot tell."""
+    if tuple(step for step in new if step in old) == old:
+        return "stricter"
+    return "looser" if tuple(step for step in old if step in new) == new else "either"
 
 
 def _compare(section: _Section, old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[Change]:

@@ -15,7 +15,7 @@ from enum import Enum
 from typing import Any
 
 from riskboard.policy.model import Combination, Factor, Level, Limit, Mitigation, Policy, PolicyTest, Source, When
-from riskboard.policy.schema import SCHEMA
+from riskboard.policy.schema import OVERDUE_MARGIN_MIN, SCHEMA
 from riskboard.words import NONE
 
 __all__ = ["Dumped", "dump_policy", "sealed"]
@@ -220,6 +220,16 @@ def _worksheet(data: Mapping[str, Any]) -> Iterator[str]:
         yield f"{_scalar(key)}: {_flow(value)}"
 
 
+def _overdue(policy: Policy) -> Iterator[str]:
+    """Nothing where all is as without it: a policy from before there was such a key keeps its text and digest."""
+    if policy.overdue_steps or policy.overdue_margin_min != OVERDUE_MARGIN_MIN:
+        yield "overdue:"
+        yield f"  margin_min: {policy.overdue_margin_min}"
+    if policy.overdue_steps:
+        yield "  steps:"
+        yield from (f"    - {_scalar(step)}" for step in policy.overdue_steps)
+
+
 def dump_policy(policy: Policy) -> Dumped:
     """Write a policy as canonical YAML. Order is kept, layout and defaults are fixed, remarks are not kept."""
     writer = _Writer()
@@ -231,6 +241,7 @@ def dump_policy(policy: Policy) -> Dumped:
         f"effective_from: {_scalar(policy.effective_from)}",
         f"review_by: {_scalar(policy.review_by)}",
         f"weather_age_max_min: {policy.weather_age_max_min}",
+        *_overdue(policy),
         "levels:",
         *(f"  - {_level(level)}" for level in policy.levels),
     ]

@@ -1,10 +1,10 @@
 """A policy that extends another may only tighten it. The result is one flat policy.
 
 What "tighten" means, clause by clause: levels keep their names, order and decisions, their ``up_to``, ``valid_min`` and
-``accepted_by`` only shrink. Group ceilings only get lower, their floors only worse. A restated factor, limit or
-combination is at least as severe for every value and for an unknown (``severity.py``), with the same group and guards.
-New ones may be added, none removed. Mitigations are removed or lowered, never added. Therefore, for any facts, every
-argument of the engine's maximum is at least what it was.
+``accepted_by`` only shrink, as does the margin until a flight is overdue. Group ceilings only get lower, their floors
+only worse. A restated factor, limit or combination is at least as severe for every value and for an unknown
+(``severity.py``), with the same group and guards. New ones may be added, none removed. Mitigations are removed or
+lowered, never added. Therefore, for any facts, every argument of the engine's maximum is at least what it was.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -61,6 +61,8 @@ def flatten(parent: Policy, own: Parts, root: Entry, registry: Mapping[str, Meas
     policy = replace(
         parent,
         weather_age_max_min=root.get("weather_age_max_min") or parent.weather_age_max_min,
+        overdue_margin_min=own.overdue_margin_min or parent.overdue_margin_min,
+        overdue_steps=own.overdue_steps or parent.overdue_steps,
         levels=levels,
         group_ceilings=_merged_ceilings(parent.group_ceilings, own.group_ceilings),
         factors=_merged(parent.factors, own.factors),
@@ -72,6 +74,7 @@ def flatten(parent: Policy, own: Parts, root: Entry, registry: Mapping[str, Meas
     )
     findings = [
         *_head(parent, root),
+        *_overdue(parent, own),
         *level_findings,
         *_clauses(parent, own, registry),
         *_mitigations(parent, own, removed),
@@ -107,6 +110,13 @@ def _head(parent: Policy, root: Entry) -> Iterator[Finding]:
         allowed = f"from {parent.effective_from:%Y-%m-%dT%H:%MZ}"
         message = f"effective_from is before the extended policy is in force; allowed: {allowed}"
         yield Finding(("effective_from",), message, f"{start:%Y-%m-%dT%H:%MZ}", allowed)
+
+
+def _overdue(parent: Policy, own: Parts) -> Iterator[Finding]:
+    margin, most = own.overdue_margin_min, parent.overdue_margin_min
+    if margin is not None and margin > most:
+        message = f"margin_min {margin} looks for a late flight later than before; allowed: at most {most}"
+        yield Finding(("overdue", "margin_min"), message, str(margin), f"at most {most}")
 
 
 def _levels(levels: tuple[Level, ...], entries: tuple[Entry, ...]) -> tuple[tuple[Level, ...], list[Finding]]:

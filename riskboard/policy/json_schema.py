@@ -100,6 +100,11 @@ def _record(kind: schema.Record) -> _Schema:
     }
 
 
+def _list(kind: schema.ListOf) -> _Schema:
+    most = {} if kind.at_most is None else {"maxItems": kind.at_most}
+    return {"type": "array", "minItems": kind.at_least, **most, "items": _of(kind.item)}
+
+
 def _map(kind: schema.MapOf) -> _Schema:
     names = {"enum": list(kind.words)} if kind.words else _text(kind.name)
     return {
@@ -137,7 +142,7 @@ _MAKERS: Mapping[type, Callable[[Any], _Schema]] = {
     schema.CaseRows: _cases,
     schema.WorksheetData: lambda _: {"$ref": "#/$defs/worksheet"},
     schema.Entries: lambda _: {"$ref": "#/$defs/entries"},
-    schema.ListOf: lambda kind: {"type": "array", "minItems": kind.at_least, "items": _of(kind.item)},
+    schema.ListOf: _list,
     schema.MapOf: _map,
     schema.Record: _record,
 }

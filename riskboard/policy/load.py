@@ -12,7 +12,7 @@ from riskboard.policy.extend import flatten
 from riskboard.policy.finding import Finding, Path, Scope
 from riskboard.policy.model import Policy
 from riskboard.policy.read import Entry, Reader
-from riskboard.policy.schema import EXTENSION, POLICY
+from riskboard.policy.schema import EXTENSION, OVERDUE_MARGIN_MIN, POLICY
 from riskboard.yaml_source import MAX_BYTES, Node, Problem, SourceError, load
 
 __all__ = ["PolicyError", "Resolve", "load_policy"]
@@ -142,6 +142,8 @@ def _own(parts: Parts, root: Entry) -> Policy:
     return replace(
         _head(root),
         weather_age_max_min=root.get("weather_age_max_min") or 0,
+        overdue_margin_min=parts.overdue_margin_min or OVERDUE_MARGIN_MIN,
+        overdue_steps=parts.overdue_steps,
         levels=parts.levels,
         group_ceilings=parts.group_ceilings,
         factors=parts.factors,

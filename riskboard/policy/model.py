@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal
 
+from riskboard.policy.schema import OVERDUE_MARGIN_MIN
 from riskboard.words import Decision, Group, Guard, Role
 
 __all__ = [
@@ -192,6 +193,10 @@ class Policy:
     worksheets: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Base worksheets of the tests: plain data as in a worksheet file, with ``decided_at``."""
     tests: tuple[PolicyTest, ...] = ()
+    overdue_margin_min: int = OVERDUE_MARGIN_MIN
+    """Minutes after the planned landing, and no word, from when a flight is overdue."""
+    overdue_steps: tuple[str, ...] = ()
+    """What the desk does when a flight is overdue, in this order."""
     text: str = ""
     digest: str = ""
 

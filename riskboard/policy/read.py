@@ -221,6 +221,8 @@ def _list(reader: Reader, kind: schema.ListOf, node: Node) -> list[Any]:
         return []
     if len(node.value) < kind.at_least:
         reader.problem(_at(node), f"a list of {len(node.value)}; at least {kind.at_least} are needed")
+    if kind.at_most is not None and len(node.value) > kind.at_most:
+        reader.problem(_at(node), f"a list of {len(node.value)}; at most {kind.at_most} are allowed")
     return [reader.read(kind.item, item) for item in node.value]
 
 

@@ -14,6 +14,7 @@ __all__ = [
     "MAX_CLAUSES",
     "MAX_LIMITS",
     "MAX_POINTS",
+    "OVERDUE_MARGIN_MIN",
     "POLICY",
     "SCHEMA",
     "SECOND_PERSONS",
@@ -43,6 +44,8 @@ MAX_LIMITS = 63
 MAX_CLAUSES = 200
 MAX_POINTS = 1000
 MAX_VALID_MIN = 24 * 60
+OVERDUE_MARGIN_MIN = 30
+"""Common practice, no source: what a policy without ``overdue`` means."""
 
 SECOND_PERSONS = tuple(role for role in Role if role not in {Role.pilot, Role.student, Role.renter})
 """Roles that may sign for somebody else's flight. Nobody signs their own exception."""
@@ -124,10 +127,11 @@ class Entries:
 
 @dataclass(frozen=True)
 class ListOf:
-    """A list with at least some items."""
+    """A list with at least some items, and at most so many where ``at_most`` is given."""
 
     item: "Kind"
     at_least: int = 0
+    at_most: int | None = None
 
 
 @dataclass(frozen=True)
@@ -333,6 +337,18 @@ EXTENDS = Record(
     },
 )
 
+_STEPS = ListOf(Text(200), at_least=1, at_most=12)
+
+OVERDUE = Record(
+    "overdue plan",
+    {
+        "margin_min": Key(
+            Whole(5, 240), "Minutes after the planned landing, and no word, from when a flight is overdue."
+        ),
+        "steps": _optional(_STEPS, "What the desk does then, in this order."),
+    },
+)
+
 POLICY = Record(
     "policy",
     {
@@ -344,6 +360,7 @@ POLICY = Record(
         "effective_from": Key(Instant(), "From when it is in force."),
         "review_by": Key(Day(), "When it must have been looked at again."),
         "weather_age_max_min": Key(Whole(1, 180), "Minutes after which a weather fact counts as unknown."),
+        "overdue": _optional(OVERDUE, "From when a flight is overdue, and what the desk does then; 30 min without it."),
         "levels": Key(ListOf(LEVEL, at_least=2), "Levels of risk, best first."),
         "group_ceilings": _optional(
             MapOf(CEILING, words=_GROUP.words), "So that a bad group cannot hide in a good total."
@@ -358,6 +375,7 @@ POLICY = Record(
 )
 
 _TIGHTER_LEVEL = replace(LEVEL, keys={key: replace(rule, required=key == "name") for key, rule in LEVEL.keys.items()})
+_TIGHTER_OVERDUE = replace(OVERDUE, keys={key: replace(rule, required=False) for key, rule in OVERDUE.keys.items()})
 _INHERITED = ("weather_age_max_min", "levels", "factors")
 
 EXTENSION = Record(
@@ -365,6 +383,7 @@ EXTENSION = Record(
     {
         **{key: replace(rule, required=rule.required and key not in _INHERITED) for key, rule in POLICY.keys.items()},
         "extends": Key(EXTENDS, "The policy that this one tightens."),
+        "overdue": _optional(_TIGHTER_OVERDUE, "A shorter margin, other steps; the rest is inherited."),
         "levels": _optional(ListOf(_TIGHTER_LEVEL), "Levels that are tightened; the others are inherited."),
         "factors": _optional(MapOf(FACTOR, NAME), "Clauses added, or replaced by ones at least as severe."),
         "without_mitigations": _optional(ListOf(SENTENCE), "Mitigations of the extended policy that are removed."),

@@ -26,6 +26,7 @@ __all__ = [
     "level_fields",
     "limit_fields",
     "mitigation_fields",
+    "steps_words",
     "test_fields",
     "when_words",
 ]
@@ -124,6 +125,11 @@ def mitigation_fields(mitigation: Mitigation) -> Fields:
         "why": mitigation.why,
         "source": _source(mitigation.source),
     }
+
+
+def steps_words(steps: Iterable[str]) -> str:
+    """Steps for an overdue flight, numbered: ``(1) Call it. (2) Call the field.``."""
+    return " ".join(f"({i}) {step}" for i, step in enumerate(steps, 1)) or NOTHING
 
 
 def level_fields(level: Level) -> Fields:

@@ -13,6 +13,11 @@ title: Small school, visual flights
 effective_from: 2026-03-01T00:00Z
 review_by: 2027-03-01
 weather_age_max_min: 60
+overdue:
+  margin_min: 40
+  steps:
+    - "Call it: radio, then telephone."
+    - Call the fields along its route.
 levels:
   - {name: fine, up_to: 8, decision: go, accepted_by: [pilot], valid_min: 90}
   - {name: watch, up_to: 14, decision: go_with_sign_off, accepted_by: [dispatcher, chief_instructor], valid_min: 60}
@@ -123,6 +128,8 @@ extends: {id: small-school, version: 4}
 effective_from: 2026-11-01T00:00Z
 review_by: 2027-02-01
 weather_age_max_min: 45
+overdue:
+  margin_min: 20
 levels:
   - {name: watch, up_to: 12, accepted_by: [chief_instructor], valid_min: 50}
 group_ceilings:

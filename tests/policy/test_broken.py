@@ -56,6 +56,29 @@ HEAD = [
     Broken("weather_age_max_min: 60", "weather_age_max_min: 60.5", "_min: |60.5", "from 1 to 180"),
 ]
 
+OVERDUE = [
+    Broken("margin_min: 40", "margin_min: 4", "margin_min: |4\n", "whole number from 5 to 240"),
+    Broken("margin_min: 40", "margin_min: 241", "margin_min: |241", "whole number from 5 to 240"),
+    Broken("margin_min: 40", "margin_min: 40.5", "margin_min: |40.5", "whole number from 5 to 240"),
+    Broken("  margin_min: 40\n", "", "overdue:\n  |steps:", "no 'margin_min'"),
+    Broken("  margin_min: 40", "  margin: 40", "|margin: 40", "did you mean margin_min?"),
+    Broken(
+        '  steps:\n    - "Call it: radio, then telephone."\n    - Call the fields along its route.\n',
+        "  steps: []\n",
+        "steps: |[]\n",
+        "at least 1",
+    ),
+    Broken(
+        "    - Call the fields along its route.\n",
+        "".join(f"    - Step {i}.\n" for i in range(12)),
+        '|- "Call it',
+        "at most 12 are allowed",
+    ),
+    Broken("- Call the fields along its route.", "- " + "x" * 201, "|" + "x" * 201, "at most 200"),
+    Broken("- Call the fields along its route.", "- ''", "- |''", "an empty text"),
+    Broken("- Call the fields along its route.", "- 17", "- |17", "a text"),
+]
+
 LEVELS = [
     Broken("up_to: 8, decision: go,", "up_to: 8, decision: gone,", "|gone,", "did you mean go?"),
     Broken(
@@ -91,7 +114,11 @@ LEVELS = [
         "|chief_instructer",
         "did you mean chief_instructor?",
     ),
-    Broken("[dispatcher, chief_instructor]", "[pilot, chief_instructor]", "|[pilot, chief", "second person"),
+    *(
+        Broken("[dispatcher, chief_instructor]", f"[{role}, chief_instructor]", f"|[{role}, chief", said)
+        for role in ("pilot", "student", "renter")
+        for said in (f"a second person, not from the {role}", "allowed: instructor, dispatcher, chief_instructor")
+    ),
     Broken("up_to: 20, decision", "up_to: 34, decision", "up_to: |34", "the worst possible total is 30"),
     Broken("up_to: 8, decision", "up_to: -1, decision", "up_to: |-1", "a whole number from 0"),
     Broken("name: high, up_to: 20", "name: watch, up_to: 20", "name: |watch, up_to: 20", "given twice"),
@@ -217,7 +244,13 @@ LIMITS = [
         "cannot waive a regulation",
     ),
     Broken("waiver: none", "waiver: chief_instructor", "waiver: |chief_instructor", "none, or a list of roles"),
-    Broken("waiver: [chief_instructor]", "waiver: [pilot]", "waiver: [|pilot]", "allowed"),
+    *(
+        Broken(
+            "waiver: [chief_instructor]", f"waiver: [chief_instructor, {role}]", f"[chief_instructor, |{role}]", said
+        )
+        for role in ("pilot", "student", "renter")
+        for said in (f"{role!r} is not allowed here", "allowed: instructor, dispatcher, chief_instructor")
+    ),
     Broken("waiver: [chief_instructor]", "waiver: []", "waiver: |[]", "none, or a list of roles"),
     Broken(
         "measure: defects\n    up_to: 0",
@@ -323,6 +356,8 @@ EXTENSIONS = [
         EXTENSION,
     ),
     Broken("weather_age_max_min: 45", "weather_age_max_min: 61", "|61", "1 to 60", EXTENSION),
+    Broken("  margin_min: 20", "  margin_min: 41", "margin_min: |41", "at most 40", EXTENSION),
+    Broken("  margin_min: 20", "  steps: []", "steps: |[]", "at least 1", EXTENSION),
     Broken("name: watch, up_to: 12,", "name: watch, up_to: 15,", "up_to: |15", "at most 14", EXTENSION),
     Broken("name: watch, up_to: 12,", "name: wacht, up_to: 12,", "|wacht", "did you mean watch?", EXTENSION),
     Broken(
@@ -430,7 +465,7 @@ EXTENSIONS = [
     ),
 ]
 
-ALL = HEAD + LEVELS + CEILINGS + FACTORS + CASES + LIMITS + COMBINATIONS + MITIGATIONS + TESTS + EXTENSIONS
+ALL = HEAD + OVERDUE + LEVELS + CEILINGS + FACTORS + CASES + LIMITS + COMBINATIONS + MITIGATIONS + TESTS + EXTENSIONS
 
 
 @pytest.mark.parametrize("broken", ALL, ids=[f"{i}-{b.new[:40]!r}" for i, b in enumerate(ALL)])
@@ -470,7 +505,7 @@ def test_a_broken_clause_brings_no_false_followers() -> None:
 
 def test_broken_levels_bring_no_false_followers() -> None:
     text = GOOD.replace("{name: fine, up_to: 8", "{nam: fine, up_to: 8")
-    assert {(problem.line, problem.found) for problem in problems_of(text)} == {(9, "nam"), (9, "")}
+    assert {(problem.line, problem.found) for problem in problems_of(text)} == {(14, "nam"), (14, "")}
 
 
 def test_a_problem_of_an_inherited_clause_is_shown_at_extends() -> None:

@@ -30,6 +30,29 @@ def test_equal_policies_have_no_difference() -> None:
             "weather_age_max_min changes from 60 to 75.",
         ),
         (
+            "margin_min: 40",
+            "margin_min: 30",
+            "policy",
+            "",
+            "overdue.margin_min",
+            "stricter",
+            "A flight is overdue 30 min after its planned landing, before it was 40 min.",
+        ),
+        (
+            "    - Call the fields along its route.\n",
+            "",
+            "policy",
+            "",
+            "overdue.steps",
+            "looser",
+            (
+                "The steps for an overdue flight change from (1) Call it: radio, then telephone. "
+                "(2) Call the fields along its route. to (1) Call it: radio, then telephone."
+            ),
+        ),
+        ("- Call the fields along", "- Call the pads along", "policy", "", "overdue.steps", "either", None),
+        ("- Call the fields", "- Wait.\n    - Call the fields", "policy", "", "overdue.steps", "stricter", None),
+        (
             "{name: fine, up_to: 8",
             "{name: fine, up_to: 9",
             "levels",

@@ -81,6 +81,11 @@ def test_there_are_shipped_policies() -> None:
         ("{gust_kt: 29}", "{gusts_kt: 29}"),
         ("pilot: {up_to: 8", "pilots: {up_to: 8"),
         ("max_min: 60", "max_min: 181"),
+        ("margin_min: 40", "margin_min: 241"),
+        ("margin_min: 40", "margin_min: 4"),
+        ("  margin_min: 40\n", ""),
+        ("    - Call the fields along its route.\n", "".join(f"    - Step {i}.\n" for i in range(12))),
+        ("- Call the fields along its route.", "- " + "x" * 201),
         ("    weather: {", "    wether: {"),
     ],
 )

@@ -25,6 +25,8 @@ def test_every_key_arrives() -> None:
     assert (policy.id, policy.version, policy.title) == ("small-school", 4, "Small school, visual flights")
     assert (policy.effective_from, policy.review_by) == (datetime(2026, 3, 1, tzinfo=UTC), date(2027, 3, 1))
     assert policy.weather_age_max_min == 60
+    assert policy.overdue_margin_min == 40
+    assert policy.overdue_steps == ("Call it: radio, then telephone.", "Call the fields along its route.")
     assert policy.levels[1] == Level(
         "watch", 14, Decision.go_with_sign_off, (Role.dispatcher, Role.chief_instructor), 60
     )
@@ -223,6 +225,7 @@ def test_the_flat_extension_holds_everything_of_both() -> None:
     assert child.group_ceilings == (Ceiling(Group.pilot, 7, "stop"), Ceiling(Group.environment, 12, "high"))
     assert child.mitigations[0].needs == {Guard.instruction: True, Guard.instructor_aboard: True}
     assert [test.decision for test in child.tests] == [Decision.go_with_sign_off, Decision.go_with_sign_off]
+    assert (child.overdue_margin_min, child.overdue_steps) == (20, parent.overdue_steps)
     assert child.worksheets == parent.worksheets
     assert "extends" not in child.text
 
@@ -245,3 +248,23 @@ def test_a_left_out_test_cannot_come_back_with_a_better_decision() -> None:
     back += "    expect: {decision: go}\n"
     with pytest.raises(PolicyError, match="the test expected go_with_sign_off before"):
         read(EXTENSION + back + f"without_tests: [{name}]\n")
+
+
+OVERDUE = GOOD[GOOD.index("overdue:") : GOOD.index("levels:")]
+
+
+def test_without_a_word_about_overdue_flights_the_margin_is_half_an_hour_and_the_text_is_as_ever() -> None:
+    """A policy from before there was such a key keeps its digest; stating the half hour changes nothing either."""
+    bare = read(GOOD.replace(OVERDUE, ""))
+    assert (bare.overdue_margin_min, bare.overdue_steps) == (30, ())
+    assert "overdue" not in bare.text
+    assert read(GOOD.replace(OVERDUE, "overdue: {margin_min: 30}\n")).digest == bare.digest
+    only_margin = read(GOOD.replace(OVERDUE, "overdue: {margin_min: 240}\n"))
+    assert "overdue:\n  margin_min: 240\nlevels:" in only_margin.text
+    assert read(only_margin.text) == only_margin
+
+
+def test_an_extension_may_replace_the_steps_for_an_overdue_flight() -> None:
+    child = read(EXTENSION.replace("  margin_min: 20\n", "  steps: [Run to the tower.]\n"))
+    assert (child.overdue_margin_min, child.overdue_steps) == (40, ("Run to the tower.",))
+    assert read(child.text).overdue_steps == child.overdue_steps
