@@ -36,18 +36,32 @@ This package imports no database driver; the store stands in `riskboard.ledger.s
 from riskboard.ledger.canonical import NotCanonicalError, canonical_json, parse_utc, utc_text
 from riskboard.ledger.chain import verify
 from riskboard.ledger.entry import Body, Entry, Header, Intent, UnreadableError
-from riskboard.ledger.errors import LedgerError, NotWrittenError, RefusedError
+from riskboard.ledger.errors import AccountTakenError, LedgerError, NotWrittenError, OvertakenError, RefusedError
 from riskboard.ledger.finding import Finding, FindingKind
 from riskboard.ledger.jsonl import export, read_export
 from riskboard.ledger.kinds import KINDS
 from riskboard.ledger.receipt import Receipt, ReceiptCodeError
-from riskboard.ledger.store import Document, Draft, Erasure, PinRecord, PolicyText, Store
+from riskboard.ledger.store import (
+    AccountRecord,
+    Document,
+    DocumentChange,
+    Draft,
+    Erasure,
+    PinChange,
+    PinRecord,
+    PolicyText,
+    SessionRecord,
+    Store,
+)
 from riskboard.ledger.views import FlightState, Status, awaiting_sign_off, fold
 
 __all__ = [
     "KINDS",
+    "AccountRecord",
+    "AccountTakenError",
     "Body",
     "Document",
+    "DocumentChange",
     "Draft",
     "Entry",
     "Erasure",
@@ -59,11 +73,14 @@ __all__ = [
     "LedgerError",
     "NotCanonicalError",
     "NotWrittenError",
+    "OvertakenError",
+    "PinChange",
     "PinRecord",
     "PolicyText",
     "Receipt",
     "ReceiptCodeError",
     "RefusedError",
+    "SessionRecord",
     "Status",
     "Store",
     "UnreadableError",

@@ -75,6 +75,7 @@ def scrub(database: Database) -> tuple[bool, tuple[str, ...]]:
             if not database.is_sqlite:
                 connection.exec_driver_sql("VACUUM FULL entry_body")
                 connection.exec_driver_sql("VACUUM FULL draft")
+                connection.exec_driver_sql("VACUUM FULL document")
                 return _postgres_rebuilt(connection), beyond
             connection.exec_driver_sql("VACUUM")
             busy = connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)").one()[0]
@@ -90,7 +91,7 @@ def _postgres_rebuilt(connection: Connection) -> bool:
     """Tell whether this role owns the tables: for others VACUUM skips them with a mere warning."""
     query = (
         "SELECT bool_and(pg_has_role(relowner, 'USAGE')) FROM pg_class "
-        "WHERE oid IN ('entry_body'::regclass, 'draft'::regclass)"
+        "WHERE oid IN ('entry_body'::regclass, 'draft'::regclass, 'document'::regclass)"
     )
     return bool(connection.exec_driver_sql(query).scalar_one())
 

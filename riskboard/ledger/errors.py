@@ -13,17 +13,22 @@
     │   ├── NewerLedgerError         written by a newer program
     │   ├── NotALedgerError          some other file or database
     │   └── DamagedError             the database itself says that the file is broken (also while reading)
+    ├── OvertakenError               another record came first; decide again on what stands there now
     └── RefusedError                 the request is at fault, and trying again will not help
         ├── EventIdReusedError
         ├── PolicyVersionReusedError
         ├── RevisionError            somebody else saved in between
         ├── DraftOwnerError
+        ├── AccountTakenError
         └── ErasureRefusedError
 
 Each message says what happened, what that means for what is on record, and what to do.
 """
 
+from riskboard.ledger.entry import Entry, UnreadableError
+
 __all__ = [
+    "AccountTakenError",
     "CannotOpenError",
     "DamagedError",
     "DiskFullError",
@@ -36,6 +41,7 @@ __all__ = [
     "NewerLedgerError",
     "NotALedgerError",
     "NotWrittenError",
+    "OvertakenError",
     "PolicyVersionReusedError",
     "ReadOnlyError",
     "RefusedError",
@@ -143,6 +149,25 @@ class DamagedError(CannotOpenError):
     remedy = "Keep a copy of the file as it is, restore the last backup, and verify it against the last receipt."
 
 
+class OvertakenError(LedgerError):
+    """Another record came between the decision and its record; nothing was written.
+
+    Attributes:
+        entry: The log's last record.
+    """
+
+    def __init__(self, entry: Entry, head: int) -> None:
+        self.entry = entry
+        try:
+            first = f"record {entry.seq} ({entry.header.kind} by {entry.header.actor}) stands there now"
+        except UnreadableError:
+            first = f"record {entry.seq} stands there now"
+        super().__init__(
+            f"Nothing was recorded: this was decided when the log ended with record {head}, and {first}. "
+            "Look at what it says, then decide again."
+        )
+
+
 class RefusedError(LedgerError):
     """The request itself is refused; nothing was written."""
 
@@ -161,6 +186,10 @@ class RevisionError(RefusedError):
 
 class DraftOwnerError(RefusedError):
     """The draft belongs to another person."""
+
+
+class AccountTakenError(RefusedError):
+    """Another person's account has that login name or outside identity."""
 
 
 class ErasureRefusedError(RefusedError):

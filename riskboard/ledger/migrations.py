@@ -234,7 +234,31 @@ _POSTGRES_1 = (
     _postgres_refusal("policy_text", "TRUNCATE"),
 )
 
-MIGRATIONS: tuple[Migration, ...] = (Migration(1, _SQLITE_1, _POSTGRES_1),)
+
+def _step_2(strict: str) -> tuple[str, ...]:
+    """People come in by accounts and stay for sessions; records are found by their kind."""
+    return (
+        "CREATE INDEX entry_kind ON entry (kind, seq)",
+        f"""CREATE TABLE account (
+            person_id TEXT PRIMARY KEY, login_name TEXT NOT NULL, login_key TEXT NOT NULL,
+            passphrase_hash TEXT NOT NULL, issuer TEXT NOT NULL, subject TEXT NOT NULL, set_at TEXT NOT NULL,
+            failures INTEGER NOT NULL CHECK (failures >= 0), last_failure_at TEXT, closed_at TEXT,
+            CHECK ((issuer = '') = (subject = ''))
+        ){strict}""",
+        "CREATE UNIQUE INDEX account_login ON account (login_key) WHERE login_key <> ''",
+        "CREATE UNIQUE INDEX account_identity ON account (issuer, subject) WHERE subject <> ''",
+        f"""CREATE TABLE session (
+            token_hash TEXT PRIMARY KEY, person_id TEXT NOT NULL, way TEXT NOT NULL,
+            opened_at TEXT NOT NULL, seen_at TEXT NOT NULL, ended_at TEXT
+        ){strict}""",
+        "CREATE INDEX session_person ON session (person_id)",
+    )
+
+
+MIGRATIONS: tuple[Migration, ...] = (
+    Migration(1, _SQLITE_1, _POSTGRES_1),
+    Migration(2, _step_2(" STRICT"), _step_2("")),
+)
 
 
 def current_version(connection: Connection, place: str) -> int:
@@ -296,5 +320,5 @@ def postgres_grants(role: str) -> tuple[str, ...]:
         f"GRANT UPDATE (turn) ON log TO {role}",
         f"GRANT INSERT ON entry, entry_body, policy_text TO {role}",
         f"GRANT DELETE ON entry_body TO {role}",
-        f"GRANT SELECT, INSERT, UPDATE, DELETE ON draft, document, pin TO {role}",
+        f"GRANT SELECT, INSERT, UPDATE, DELETE ON draft, document, pin, account, session TO {role}",
     )

@@ -2,7 +2,19 @@
 
 from sqlalchemy import BigInteger, Column, Integer, LargeBinary, MetaData, Table, Text
 
-__all__ = ["document", "draft", "entry", "entry_body", "log", "metadata", "pin", "policy_text", "schema_version"]
+__all__ = [
+    "account",
+    "document",
+    "draft",
+    "entry",
+    "entry_body",
+    "log",
+    "metadata",
+    "pin",
+    "policy_text",
+    "schema_version",
+    "session",
+]
 
 metadata = MetaData()
 
@@ -80,4 +92,31 @@ pin = Table(
     Column("set_at", Text, nullable=False),
     Column("failures", Integer, nullable=False),
     Column("last_failure_at", Text),
+)
+
+account = Table(
+    "account",
+    metadata,
+    Column("person_id", Text, primary_key=True),
+    Column("login_name", Text, nullable=False),
+    # The login name as it is looked up: one text for all ways of writing it.
+    Column("login_key", Text, nullable=False),
+    Column("passphrase_hash", Text, nullable=False),
+    Column("issuer", Text, nullable=False),
+    Column("subject", Text, nullable=False),
+    Column("set_at", Text, nullable=False),
+    Column("failures", Integer, nullable=False),
+    Column("last_failure_at", Text),
+    Column("closed_at", Text),
+)
+
+session = Table(
+    "session",
+    metadata,
+    Column("token_hash", Text, primary_key=True),
+    Column("person_id", Text, nullable=False),
+    Column("way", Text, nullable=False),
+    Column("opened_at", Text, nullable=False),
+    Column("seen_at", Text, nullable=False),
+    Column("ended_at", Text),
 )

@@ -14,9 +14,9 @@ from riskboard.ledger import schema
 from riskboard.ledger.canonical import NotCanonicalError, parse_json, parse_utc, utc_text
 from riskboard.ledger.engine import Database
 from riskboard.ledger.errors import DraftOwnerError, PolicyVersionReusedError, RefusedError, RevisionError
-from riskboard.ledger.store import Document, Draft, MayTry, PinRecord, PolicyText
+from riskboard.ledger.store import Document, DocumentChange, Draft, MayTry, PinChange, PinRecord, PolicyText
 
-__all__ = ["Shelf"]
+__all__ = ["Shelf", "check_change", "put", "save_document", "save_pin"]
 
 
 class Shelf:
@@ -36,7 +36,7 @@ class Shelf:
                 )
             new = _next_revision(known.revision if known else 0, revision, f"draft {draft_id}")
             values = {"owner": owner, "content": text, "revision": new, "saved_at": utc_text(at)}
-            _put(connection, schema.draft, {"draft_id": draft_id}, values, exists=known is not None)
+            put(connection, schema.draft, {"draft_id": draft_id}, values, exists=known is not None)
         return Draft(draft_id, owner, text, new, at)
 
     def load_draft(self, draft_id: str) -> Draft | None:
@@ -60,14 +60,10 @@ class Shelf:
         self, kind: str, document_id: str, text: str, *, at: datetime, revision: int | None = None
     ) -> Document:
         """Save a document."""
-        _check_json(text, f"{kind} {document_id}")
+        change = DocumentChange(kind, document_id, text, revision)
+        check_change(change)
         with self._database.writing() as connection:
-            known = _get_document(connection, kind, document_id)
-            new = _next_revision(known.revision if known else 0, revision, f"{kind} {document_id}")
-            key = {"kind": kind, "document_id": document_id}
-            values = {"content": text, "revision": new, "saved_at": utc_text(at)}
-            _put(connection, schema.document, key, values, exists=known is not None)
-        return Document(kind, document_id, text, new, at)
+            return save_document(connection, change, at)
 
     def get_document(self, kind: str, document_id: str) -> Document | None:
         """Return a document."""
@@ -123,10 +119,8 @@ class Shelf:
 
     def set_pin_hash(self, person_id: str, pin_hash: str, *, at: datetime) -> None:
         """Keep a PIN hash."""
-        values = {"pin_hash": pin_hash, "set_at": utc_text(at), "failures": 0, "last_failure_at": None}
         with self._database.writing() as connection:
-            exists = _get_pin(connection, person_id) is not None
-            _put(connection, schema.pin, {"person_id": person_id}, values, exists=exists)
+            save_pin(connection, PinChange(person_id, pin_hash), at)
 
     def get_pin(self, person_id: str) -> PinRecord | None:
         """Return a PIN record."""
@@ -142,14 +136,14 @@ class Shelf:
             if not may_try(known.failures, known.last_failure_at, at):
                 return False
             values = {"failures": known.failures + 1, "last_failure_at": utc_text(at)}
-            _put(connection, schema.pin, {"person_id": person_id}, values, exists=True)
+            put(connection, schema.pin, {"person_id": person_id}, values, exists=True)
         return True
 
     def clear_pin_failures(self, person_id: str) -> None:
         """Set the failures back."""
         values = {"failures": 0, "last_failure_at": None}
         with self._database.writing() as connection:
-            _put(connection, schema.pin, {"person_id": person_id}, values, exists=True)
+            put(connection, schema.pin, {"person_id": person_id}, values, exists=True)
 
     def remove_pin(self, person_id: str) -> None:
         """Forget a PIN."""
@@ -157,9 +151,43 @@ class Shelf:
             connection.execute(delete(schema.pin).where(schema.pin.c.person_id == person_id))
 
 
-def _put(
+def check_change(change: DocumentChange) -> None:
+    """Refuse a document whose text is not JSON, before anyone has to wait.
+
+    Raises:
+        RefusedError: If it is not.
+    """
+    _check_json(change.text, f"{change.kind} {change.document_id}")
+
+
+def save_document(connection: Connection, change: DocumentChange, at: datetime) -> Document:
+    """Save a document inside the caller's transaction.
+
+    Raises:
+        RevisionError: If somebody saved in between.
+    """
+    known = _get_document(connection, change.kind, change.document_id)
+    new = _next_revision(known.revision if known else 0, change.revision, f"{change.kind} {change.document_id}")
+    key = {"kind": change.kind, "document_id": change.document_id}
+    values = {"content": change.text, "revision": new, "saved_at": utc_text(at)}
+    put(connection, schema.document, key, values, exists=known is not None)
+    return Document(change.kind, change.document_id, change.text, new, at)
+
+
+def save_pin(connection: Connection, change: PinChange, at: datetime) -> None:
+    """Keep a PIN hash, or take the PIN away, inside the caller's transaction."""
+    if change.pin_hash is None:
+        connection.execute(delete(schema.pin).where(schema.pin.c.person_id == change.person_id))
+        return
+    values = {"pin_hash": change.pin_hash, "set_at": utc_text(at), "failures": 0, "last_failure_at": None}
+    exists = _get_pin(connection, change.person_id) is not None
+    put(connection, schema.pin, {"person_id": change.person_id}, values, exists=exists)
+
+
+def put(
     connection: Connection, table: Table, key: Mapping[str, str], values: Mapping[str, Any], *, exists: bool
 ) -> None:
+    """Insert a row, or update the one of that key."""
     if exists:
         where = [table.c[name] == value for name, value in key.items()]
         connection.execute(update(table).where(*where).values(**values))

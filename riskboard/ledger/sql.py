@@ -14,6 +14,7 @@ from sqlalchemy import Connection, Row, Select, insert, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from riskboard.ledger import chain, erasure, schema
+from riskboard.ledger.doors import Doors, check_account, save_account
 from riskboard.ledger.engine import Database
 from riskboard.ledger.entry import (
     GENESIS_PREV,
@@ -25,13 +26,13 @@ from riskboard.ledger.entry import (
     read_header_fields,
     seal,
 )
-from riskboard.ledger.errors import CannotOpenError, DamagedError, EventIdReusedError, RefusedError
+from riskboard.ledger.errors import CannotOpenError, DamagedError, EventIdReusedError, OvertakenError, RefusedError
 from riskboard.ledger.finding import Finding, FindingKind
 from riskboard.ledger.kinds import ERASED, OPENED
 from riskboard.ledger.migrations import MIGRATIONS, apply_migrations, current_version
 from riskboard.ledger.receipt import Receipt, receipt_for
-from riskboard.ledger.shelf import Shelf
-from riskboard.ledger.store import Erasure
+from riskboard.ledger.shelf import Shelf, check_change, save_document, save_pin
+from riskboard.ledger.store import AccountRecord, DocumentChange, Erasure, PinChange
 
 __all__ = ["SqlStore", "open_store"]
 
@@ -135,7 +136,7 @@ def _adopt(connection: Connection, entries: Iterable[Entry]) -> str:
     return origin
 
 
-class SqlStore(Shelf):
+class SqlStore(Shelf, Doors):
     """A store on SQLite or PostgreSQL; see `riskboard.ledger.store.Store` for what each method promises."""
 
     def __init__(self, database: Database) -> None:
@@ -146,14 +147,29 @@ class SqlStore(Shelf):
         """Where the store is, without any password."""
         return self._database.place
 
-    def append(self, intent: Intent) -> tuple[Entry, Receipt]:
-        """Put an intent on record."""
+    def append(
+        self,
+        intent: Intent,
+        *,
+        head: int | None = None,
+        documents: Sequence[DocumentChange] = (),
+        access: Sequence[AccountRecord | PinChange] = (),
+    ) -> tuple[Entry, Receipt]:
+        """Put an intent on record, and what belongs to it in the same transaction."""
         if intent.kind in {OPENED, ERASED}:
             way = "opening a new store" if intent.kind == OPENED else "erase()"
             raise RefusedError(f"An entry of kind {intent.kind!r} is made by {way} only; nothing was recorded.")
-        intent.body_bytes()  # what cannot be written is refused before anyone has to wait
+        # What cannot be written is refused before anyone has to wait.
+        intent.body_bytes()
+        for document in documents:
+            check_change(document)
+        for change in access:
+            if isinstance(change, AccountRecord):
+                check_account(change)
         with self._database.writing() as connection:
-            entry = _found_or_appended(connection, intent, self.place)
+            entry, is_new = _found_or_appended(connection, intent, self.place, head)
+            if is_new:
+                _save_what_belongs(connection, intent.at, documents, access)
         return entry, receipt_for(entry)
 
     def find_by_event_id(self, event_id: str) -> tuple[Entry, Receipt] | None:
@@ -162,7 +178,9 @@ class SqlStore(Shelf):
             entry = _find(connection, event_id)
         return None if entry is None else (entry, receipt_for(entry))
 
-    def entries(self, from_seq: int = 1, *, subject: str | None = None) -> Iterator[Entry]:
+    def entries(
+        self, from_seq: int = 1, *, subject: str | None = None, kinds: Collection[str] | None = None
+    ) -> Iterator[Entry]:
         """Yield the records in order."""
 
         def fetch(query: Select[Any]) -> Sequence[Row[Any]]:
@@ -170,7 +188,7 @@ class SqlStore(Shelf):
             with self._database.reading() as connection:
                 return connection.execute(query).all()
 
-        return (_entry(row) for row in _rows(fetch, from_seq, subject))
+        return (_entry(row) for row in _rows(fetch, _entries_query(subject, kinds), from_seq))
 
     def head(self) -> Receipt:
         """Return the receipt of the log as it stands."""
@@ -185,7 +203,7 @@ class SqlStore(Shelf):
         with self._database.snapshot() as connection:
 
             def watched() -> Iterator[Entry]:
-                for row in _rows(lambda query: connection.execute(query).all(), 1, None):
+                for row in _rows(lambda query: connection.execute(query).all(), _entries_query(), 1):
                     entry = _entry(row)
                     found.extend(_index_findings(row, entry))
                     yield entry
@@ -193,15 +211,25 @@ class SqlStore(Shelf):
             found.extend(chain.verify(watched(), receipt, authorised=authorised))
         return sorted(found, key=lambda finding: finding.seq)
 
-    def erase(self, intent: Intent, numbers: Collection[int], *, drafts: Collection[str] = ()) -> Erasure:
+    def erase(
+        self,
+        intent: Intent,
+        numbers: Collection[int],
+        *,
+        drafts: Collection[str] = (),
+        documents: Sequence[DocumentChange] = (),
+    ) -> Erasure:
         """Erase bodies and drafts by a signed entry."""
         signed = erasure.signed_intent(intent, numbers)
+        for document in documents:
+            check_change(document)
         with self._database.writing() as connection:
             entry = _find(connection, signed.event_id)
             if entry is None:
                 erasure.check_erasable(connection, numbers)
-                entry = _found_or_appended(connection, signed, self.place)
+                entry, _ = _found_or_appended(connection, signed, self.place)
                 erasure.delete_rows(connection, numbers, drafts)
+                _save_what_belongs(connection, signed.at, documents)
             else:
                 _check_same(signed, entry)
         scrubbed, left = erasure.scrub(self._database)
@@ -217,10 +245,7 @@ class SqlStore(Shelf):
         self._database.close()
 
 
-def _rows(fetch: Callable[[Select[Any]], Sequence[Row[Any]]], from_seq: int, subject: str | None) -> Iterator[Row[Any]]:
-    query = _entries_query()
-    if subject is not None:
-        query = query.where(schema.entry.c.subject == subject)
+def _rows(fetch: Callable[[Select[Any]], Sequence[Row[Any]]], query: Select[Any], from_seq: int) -> Iterator[Row[Any]]:
     while True:
         rows = fetch(query.where(schema.entry.c.seq >= from_seq).limit(_BATCH))
         full = len(rows) == _BATCH
@@ -235,10 +260,15 @@ def _rows(fetch: Callable[[Select[Any]], Sequence[Row[Any]]], from_seq: int, sub
             return
 
 
-def _entries_query() -> Select[Any]:
+def _entries_query(subject: str | None = None, kinds: Collection[str] | None = None) -> Select[Any]:
     entry, body = schema.entry, schema.entry_body
     joined = entry.outerjoin(body, body.c.seq == entry.c.seq)
-    return select(entry, body.c.salt, body.c.content).select_from(joined).order_by(entry.c.seq)
+    query = select(entry, body.c.salt, body.c.content).select_from(joined).order_by(entry.c.seq)
+    if subject is not None:
+        query = query.where(entry.c.subject == subject)
+    if kinds is not None:
+        query = query.where(entry.c.kind.in_(sorted(set(kinds))))
+    return query
 
 
 def _entry(row: Row[Any]) -> Entry:
@@ -275,12 +305,17 @@ def _last(connection: Connection, place: str) -> Entry:
     return _entry(row)
 
 
-def _found_or_appended(connection: Connection, intent: Intent, place: str) -> Entry:
+def _found_or_appended(
+    connection: Connection, intent: Intent, place: str, head: int | None = None
+) -> tuple[Entry, bool]:
+    """The entry of an intent, and whether it was made now."""
     known = _find(connection, intent.event_id)
     if known is not None:
         _check_same(intent, known)
-        return known
+        return known, False
     last = _last(connection, place)
+    if head is not None:
+        _check_head(last, head)
     entry = seal(
         intent,
         origin=last.header.origin,
@@ -289,7 +324,32 @@ def _found_or_appended(connection: Connection, intent: Intent, place: str) -> En
         salt=secrets.token_bytes(SALT_BYTES),
     )
     _insert(connection, entry)
-    return entry
+    return entry, True
+
+
+def _check_head(last: Entry, head: int) -> None:
+    if last.seq > head:
+        raise OvertakenError(last, head)
+    if last.seq < head:
+        raise RefusedError(
+            f"Nothing was recorded: this was decided on record {head}, but the log ends with record {last.seq}. "
+            "Was an older backup put in its place? Verify the log against the last receipt."
+        )
+
+
+def _save_what_belongs(
+    connection: Connection,
+    at: datetime,
+    documents: Sequence[DocumentChange],
+    access: Sequence[AccountRecord | PinChange] = (),
+) -> None:
+    for document in documents:
+        save_document(connection, document, at)
+    for change in access:
+        if isinstance(change, AccountRecord):
+            save_account(connection, change, at)
+        else:
+            save_pin(connection, change, at)
 
 
 def _check_same(intent: Intent, known: Entry) -> None:

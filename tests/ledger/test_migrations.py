@@ -1,3 +1,5 @@
+"""From an old file to the present schema, and what must not be opened."""
+
 import sqlite3
 from pathlib import Path
 
@@ -7,7 +9,9 @@ from sqlalchemy import inspect
 from riskboard.ledger import migrations, schema
 from riskboard.ledger.errors import NotWrittenError
 from riskboard.ledger.migrations import MIGRATIONS, Migration
+from riskboard.ledger.receipt import Receipt
 from riskboard.ledger.sql import SqlStore
+from riskboard.ledger.store import AccountRecord, SessionRecord
 from tests.ledger.conftest import Opener
 from tests.ledger.made_logs import NOON, intent
 
@@ -46,7 +50,7 @@ def test_an_older_store_is_brought_up_to_date_with_its_log(
     assert "colour" in {column["name"] for column in inspect(store._database.engine).get_columns("draft")}
     with store._database.reading() as connection:
         rows = connection.execute(schema.schema_version.select()).all()
-    assert [row.version for row in rows] == [1, 2]
+    assert [row.version for row in rows] == list(range(1, len(MIGRATIONS) + 2))
 
 
 def test_a_step_that_fails_leaves_the_store_as_it_was(
@@ -69,3 +73,75 @@ def test_the_file_says_which_program_it_belongs_to(tmp_path: Path, opener: Opene
     bare = sqlite3.connect(tmp_path / "log.sqlite3")
     assert bare.execute("PRAGMA application_id").fetchone() == (int.from_bytes(b"RBL1", "big"),)
     bare.close()
+
+
+OLD_FILE = Path(__file__).with_name("version_1.sql")
+"""A store with version 1 of the schema, written by the program of that time and dumped as text."""
+OLD_RECEIPT = "4Y94-T1Y0-0000-0CD6-J3BY-4RM4-4B5A-410H-BSYS-SZ5N-84TH-N7ZJ"
+"""What that program printed for it."""
+
+
+@pytest.fixture
+def old_file(tmp_path: Path) -> Path:
+    path = tmp_path / "old.sqlite3"
+    bare = sqlite3.connect(path)
+    bare.executescript(OLD_FILE.read_text(encoding="utf-8"))
+    bare.close()
+    return path
+
+
+def test_a_file_of_the_first_program_opens_upgrades_and_goes_on(old_file: Path, opener: Opener) -> None:
+    receipt = Receipt.from_code(OLD_RECEIPT)
+    store = opener(old_file)
+    assert store.verify(receipt) == []
+    assert store.head() == receipt
+    assert [entry.body is None for entry in store.entries()] == [False, False, True, False, False, False]
+    assert store.find_by_event_id("event-2") is not None
+    draft, document = store.load_draft("draft-1"), store.get_document("aircraft", "meadow-01")
+    assert draft is not None
+    assert document is not None
+    assert (draft.text, draft.owner, document.text) == ('{"gust_kt": 12}', "Wren Adair", '{"meter_h": 812.4}')
+    assert [policy.text for policy in store.list_policies()] == ["id: meadow\n"]
+    pin = store.get_pin("wren")
+    assert pin is not None
+    assert pin.pin_hash == "an invented hash"
+    store.put_account(AccountRecord("wren", "wren", "hash", "", "", NOON), at=NOON)
+    store.open_session(SessionRecord("aa", "wren", "passphrase", NOON, NOON))
+    _, later = store.append(intent(60, kind="role_given"), head=6)
+    assert [entry.seq for entry in store.entries(kinds=["role_given"])] == [7]
+    assert store.verify([receipt, later]) == []
+
+
+def tables(file: Path) -> list[tuple[str, str]]:
+    bare = sqlite3.connect(file)
+    rows = bare.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY name").fetchall()
+    bare.close()
+    return rows
+
+
+def test_the_first_step_is_the_one_that_was_released(
+    old_file: Path, tmp_path: Path, opener: Opener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(migrations, "MIGRATIONS", MIGRATIONS[:1])
+    monkeypatch.setattr("riskboard.ledger.sql.MIGRATIONS", MIGRATIONS[:1])
+    opener(tmp_path / "first.sqlite3").close()
+    assert tables(tmp_path / "first.sqlite3") == tables(old_file)
+
+
+def test_a_store_of_the_first_version_upgrades_on_either_database(
+    where: str, opener: Opener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as patched:
+        patched.setattr(migrations, "MIGRATIONS", MIGRATIONS[:1])
+        patched.setattr("riskboard.ledger.sql.MIGRATIONS", MIGRATIONS[:1])
+        old = opener(where)
+        _, receipt = old.append(intent(1))
+        old.put_document("site", "meadow", "1", at=NOON)
+        old.close()
+        assert "account" not in inspect(old._database.engine).get_table_names()
+        old.close()
+    store = opener(where)
+    assert store.verify(receipt) == []
+    assert store.get_document("site", "meadow") is not None
+    store.put_account(AccountRecord("wren", "wren", "hash", "", "", NOON), at=NOON)
+    assert store.append(intent(2), head=2)[1].size == 3

@@ -9,7 +9,7 @@ from sqlalchemy import event
 
 from riskboard.ledger.errors import NotWrittenError
 from riskboard.ledger.sql import SqlStore
-from riskboard.ledger.store import PolicyText
+from riskboard.ledger.store import AccountRecord, DocumentChange, PinChange, PolicyText, SessionRecord
 from tests.ledger.made_logs import NOON, intent
 
 
@@ -58,16 +58,26 @@ def injected(store: SqlStore, fail_at: int) -> Iterator[Fault]:
 def everything(store: SqlStore) -> object:
     entries = [(e.seq, e.digest, e.header_bytes, e.body) for e in store.entries()]
     documents = store.list_documents("site")
-    return entries, store.list_drafts("Wren Adair"), documents, store.list_policies(), store.get_pin("wren")
+    people = store.get_pin("wren"), store.list_accounts(), store.get_session("aa")
+    return entries, store.list_drafts("Wren Adair"), documents, store.list_policies(), people
 
 
+ACCOUNT = AccountRecord("wren", "wren", "hash", "", "", NOON)
 ACTIONS: dict[str, Callable[[SqlStore], object]] = {
     "append": lambda store: store.append(intent(7)),
+    "append_together": lambda store: store.append(
+        intent(7),
+        head=2,
+        documents=[DocumentChange("site", "meadow", "2"), DocumentChange("site", "hill", "3")],
+        access=[ACCOUNT, PinChange("wren", "new")],
+    ),
     "erase": lambda store: store.erase(intent(8, kind="erased", body={"reason": "asked"}), [2], drafts=["d"]),
     "save_draft": lambda store: store.save_draft("d", "2", owner="Wren Adair", at=NOON),
     "put_document": lambda store: store.put_document("site", "meadow", "2", at=NOON),
     "publish_policy": lambda store: store.publish_policy(PolicyText("aa", "meadow", 1, "text", NOON)),
     "claim_pin_attempt": lambda store: store.claim_pin_attempt("wren", at=NOON, may_try=lambda *_: True),
+    "put_account": lambda store: store.put_account(ACCOUNT, at=NOON),
+    "open_session": lambda store: store.open_session(SessionRecord("aa", "wren", "passphrase", NOON, NOON)),
 }
 
 
