@@ -13,12 +13,14 @@ __all__ = [
     "Certificate",
     "Decision",
     "DefectEffect",
+    "Difference",
     "Direction",
     "Exercise",
     "GroundLights",
     "Group",
     "Guard",
     "Induction",
+    "ItemLeft",
     "ItemState",
     "LandingPeriod",
     "LineKind",
@@ -28,6 +30,7 @@ __all__ = [
     "Purpose",
     "Role",
     "RotorDirection",
+    "Severity",
     "SiteSurface",
     "Terrain",
     "Turbulence",
@@ -275,3 +278,38 @@ class LineKind(StrEnum):
 
     prevailing = "prevailing"
     temporary = "temporary"
+
+
+class Difference(StrEnum):
+    """What may differ from the plan, told after a flight; how much each weighs stands in ``worksheet/debrief.py``."""
+
+    later_back = "later_back"
+    cut_short = "cut_short"
+    other_route = "other_route"
+    weather_worse = "weather_worse"
+    weather_below_minima = "weather_below_minima"
+    fuel_lower = "fuel_lower"
+    fuel_into_reserve = "fuel_into_reserve"
+    warning_light = "warning_light"
+    technical_trouble = "technical_trouble"
+    limit_exceeded = "limit_exceeded"
+    close_encounter = "close_encounter"
+    precautionary_landing = "precautionary_landing"
+    incident = "incident"
+    injury_or_damage = "injury_or_damage"
+
+
+class Severity(IntEnum):
+    """How a flight came out, best first, so that ``max`` of two is the worse one."""
+
+    none = 0
+    minor = 1
+    serious = 2
+
+
+class ItemLeft(StrEnum):
+    """How one thing about an aircraft was left after a flight."""
+
+    in_place = "in_place"
+    out_of_place = "out_of_place"
+    not_fitted = "not_fitted"

@@ -5,10 +5,10 @@ from typing import Annotated, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from riskboard.words import DefectEffect, ItemState, LandingPeriod, LineKind
+from riskboard.words import DefectEffect, Difference, ItemState, LandingPeriod, LineKind
 from riskboard.worksheet.kinds import Day, Flag, Instant, NoneAnswer, Note, Text, within
 
-__all__ = ["Defect", "ForecastLine", "Inspection", "Item", "LandingEntry", "MitigationTaken", "Span"]
+__all__ = ["Defect", "Differed", "ForecastLine", "Inspection", "Item", "LandingEntry", "MitigationTaken", "Span"]
 
 
 class _Entry(BaseModel):
@@ -108,3 +108,10 @@ class MitigationTaken(_Entry):
     name: Annotated[str, Field(min_length=1, max_length=80)]
     by: Text
     done: Note
+
+
+class Differed(_Entry):
+    """One thing that was not as planned, told after the flight."""
+
+    what: Difference
+    said: Note | None = None

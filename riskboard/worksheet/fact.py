@@ -12,7 +12,7 @@ from pydantic.fields import FieldInfo
 from riskboard.words import Group
 from riskboard.worksheet.kinds import Instant
 
-__all__ = ["FactClock", "FactInfo", "Part", "fact", "fact_info"]
+__all__ = ["FactClock", "FactInfo", "FactSheet", "Part", "fact", "fact_info"]
 
 
 @dataclass(frozen=True)
@@ -92,14 +92,18 @@ class FactClock(BaseModel):
     typed_at: Instant | None = None
 
 
-class Part(BaseModel):
-    """One of the five parts of a worksheet. Immutable; unknown names are refused; numbers must be finite."""
+class FactSheet(BaseModel):
+    """Facts that belong together. Immutable; unknown names are refused; numbers must be finite."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, str_strip_whitespace=True)
 
-    group: ClassVar[Group]
-
     @classmethod
     def facts(cls) -> dict[str, FactInfo]:
-        """Every input of this part by name, in the order people read them."""
+        """Every input of this sheet by name, in the order people read them."""
         return {name: fact_info(field) for name, field in cls.model_fields.items()}
+
+
+class Part(FactSheet):
+    """One of the five parts of a worksheet."""
+
+    group: ClassVar[Group]

@@ -6,7 +6,7 @@ from functools import cache
 
 from pydantic import BaseModel
 
-from riskboard.worksheet.fact import Part
+from riskboard.worksheet.fact import FactSheet
 from riskboard.worksheet.shape import shape_of
 
 __all__ = ["EntryName", "entry_names"]
@@ -50,7 +50,7 @@ def _other_units(model: type[BaseModel], field: str) -> dict[str, EntryName]:
         return {}
     for ending, others, to_unit, usual in _UNITS_BY_ENDING:
         if field.endswith(ending):
-            stated = model.facts()[field].rounding if issubclass(model, Part) else None
+            stated = model.facts()[field].rounding if issubclass(model, FactSheet) else None
             stem = field.removesuffix(ending)
             return {
                 stem + other: EntryName(field, unit, to_unit, stated or usual, word) for other, unit, word in others

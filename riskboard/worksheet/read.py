@@ -15,13 +15,13 @@ from pydantic_core import ErrorDetails
 from riskboard import units
 from riskboard.words import NONE
 from riskboard.worksheet.checks import WorksheetProblem, contradictions
-from riskboard.worksheet.fact import FactClock, FactInfo, Part
+from riskboard.worksheet.fact import FactClock, FactInfo, FactSheet, Part
 from riskboard.worksheet.kinds import shown
 from riskboard.worksheet.model import FIELD_PART, PARTS, SCHEMA, Worksheet
 from riskboard.worksheet.names import EntryName, entry_names
 from riskboard.worksheet.shape import Shape, nearest, shape_of
 
-__all__ = ["MAX_LIST_ENTRIES", "MAX_PROBLEMS", "WorksheetError", "partial_worksheet", "read_worksheet"]
+__all__ = ["MAX_LIST_ENTRIES", "MAX_PROBLEMS", "WorksheetError", "partial_facts", "partial_worksheet", "read_worksheet"]
 
 MAX_LIST_ENTRIES = 200
 """Most entries of one list; a longer one is refused as a whole."""
@@ -86,6 +86,25 @@ def partial_worksheet(data: Mapping[str, Any]) -> tuple[Worksheet, tuple[Workshe
     clocks = reading.clocks(data.get("clocks")) if isinstance(data, Mapping) else {}
     sheet = reading.without_contradictions(parts, clocks)
     return sheet, _bounded(reading.problems)
+
+
+def partial_facts(model: type[FactSheet], data: Any, what: str) -> tuple[dict[str, Any], tuple[WorksheetProblem, ...]]:
+    """Read one sheet of facts that is no part of a worksheet (a debrief, what a school keeps), just as strictly.
+
+    Args:
+        model: The sheet.
+        data: Its entries by name, as for a part of :func:`read_worksheet`.
+        what: What messages call it: "the debrief".
+
+    Returns:
+        The sound entries by field, blanks left out, and the problems.
+    """
+    reading = _Reading()
+    if not isinstance(data, Mapping):
+        reading.refuse(what, f"{what} is a map of entries, not {shown(data)}", ())
+        return {}, tuple(reading.problems)
+    given = reading.given(model, data, what, (what,))
+    return reading.sound(model, given, model.facts(), ""), _bounded(reading.problems)
 
 
 def _bounded(problems: Sequence[WorksheetProblem]) -> tuple[WorksheetProblem, ...]:

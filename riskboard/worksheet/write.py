@@ -13,7 +13,7 @@ from riskboard.words import NONE
 from riskboard.worksheet.fact import FactClock
 from riskboard.worksheet.model import PARTS, SCHEMA, Worksheet
 
-__all__ = ["instant_text", "worksheet_data", "worksheet_yaml"]
+__all__ = ["entry_data", "instant_text", "worksheet_data", "worksheet_yaml"]
 
 _MOST_DIGITS = 15
 """What the YAML reader takes in a number; nothing that was read as a worksheet has more."""
@@ -60,6 +60,11 @@ def _filled(model: BaseModel) -> Iterator[tuple[str, Any]]:
         value = getattr(model, name)
         if value is not None:
             yield name, value
+
+
+def entry_data(value: Any) -> Any:
+    """One entry as plain data that JSON can hold: an empty list is the answer "none", a choice its word."""
+    return _plain(value)
 
 
 def _plain(value: Any) -> Any:
