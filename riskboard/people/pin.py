@@ -17,15 +17,13 @@ from itertools import pairwise
 from argon2 import PasswordHasher, Type
 from argon2.exceptions import InvalidHashError, VerificationError
 
+from riskboard.people.backoff import Backoff
+
 __all__ = ["HASHER", "PinRefusedError", "check_pin", "may_try", "needs_rehash", "refusal", "set_pin", "wait_after"]
 
 MIN_DIGITS = 4
 MAX_DIGITS = 8
-FREE_FAILURES = 3
-FIRST_WAIT = timedelta(seconds=15)
-LONGEST_WAIT = timedelta(hours=1)
-MOST_DOUBLINGS = 8
-"""15 s doubled eight times is more than the longest wait already; without a bound, the product grows out of range."""
+PIN_BACKOFF = Backoff(free=3, first=timedelta(seconds=15), longest=timedelta(hours=1))
 
 HASHER = PasswordHasher(time_cost=3, memory_cost=65536, parallelism=4, hash_len=32, salt_len=16, type=Type.ID)
 
@@ -113,19 +111,7 @@ def wait_after(failures: int, last_failure_at: datetime | None, now: datetime) -
     Raises:
         ValueError: If failures is negative, or there are failures without a time.
     """
-    if failures < 0:
-        raise ValueError(f"failures is {failures}; it must be 0 or more.")
-    if failures and last_failure_at is None:
-        raise ValueError(f"there are {failures} failures, but last_failure_at is None; give the time of the last.")
-    if failures < FREE_FAILURES or last_failure_at is None:
-        return timedelta(0)
-    doublings = failures - FREE_FAILURES
-    due = LONGEST_WAIT if doublings >= MOST_DOUBLINGS else FIRST_WAIT * 2**doublings
-    due = min(due, LONGEST_WAIT)
-    passed = now - last_failure_at
-    if passed < timedelta(0):
-        return due
-    return due - passed if passed < due else timedelta(0)
+    return PIN_BACKOFF.wait(failures, last_failure_at, now)
 
 
 def may_try(failures: int, last_failure_at: datetime | None, now: datetime) -> bool:
