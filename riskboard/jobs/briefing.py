@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable, Iterator, Mapping
+from copy import deepcopy
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -10,10 +11,11 @@ from typing import Any
 from riskboard.assessment.assess import Assessment, CannotAssessError, assess
 from riskboard.assessment.facts import PreparedPolicy
 from riskboard.jobs.office import Office, document, policy_for
+from riskboard.jobs.refusals import refused_today
 from riskboard.ledger.errors import RevisionError
 from riskboard.ledger.store import Draft
 from riskboard.worksheet.checks import WorksheetProblem
-from riskboard.worksheet.model import SCHEMA, Worksheet
+from riskboard.worksheet.model import PARTS, SCHEMA, Worksheet
 from riskboard.worksheet.read import partial_worksheet
 
 __all__ = ["Briefing", "Start", "begin_draft", "brief", "decide", "digest_of", "draft_of", "iso", "save_entries"]
@@ -45,6 +47,8 @@ class Briefing:
         start: The stored facts it was started from.
         said: Quick answers given: set -> statements said.
         pasted: The weather text as pasted, with ``seen_at`` and whether it is ``used``; empty when none was.
+        edits: Answers that were changed after they were first given, oldest first; see :func:`change_draft`.
+        refused_at: When somebody said no today to this pilot, aircraft or usual flight, by the log; None if nobody did.
     """
 
     draft_id: str
@@ -57,6 +61,16 @@ class Briefing:
     start: Start = field(default_factory=Start)
     said: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     pasted: Mapping[str, Any] = field(default_factory=dict)
+    edits: tuple[Mapping[str, Any], ...] = ()
+    refused_at: datetime | None = None
+
+    @property
+    def crew(self) -> tuple[str, ...]:
+        """Ids of everybody aboard as far as known; an instructor of whom it is not said counts as aboard."""
+        aboard = [self.pilot_id]
+        if self.start.instructor_id and self.sheet.value("instructor_aboard") is not False:
+            aboard.append(self.start.instructor_id)
+        return tuple(dict.fromkeys(each for each in aboard if each))
 
     @property
     def digest(self) -> str:
@@ -144,6 +158,9 @@ def save_entries(office: Office, draft_id: str, part: str, entries: Mapping[str,
 def change_draft(office: Office, draft_id: str, change: Callable[[dict[str, Any]], None], *, at: datetime) -> Draft:
     """Change what a draft keeps, and save it. Where somebody saved in between (a second tab), change theirs instead.
 
+    An answer that replaces another one is kept beside it under ``edits`` (when, which entry, before, after), for the
+    second person to see what was changed to get to a decision. Filling in a blank is no edit.
+
     Args:
         office: The school.
         draft_id: The draft.
@@ -156,7 +173,9 @@ def change_draft(office: Office, draft_id: str, change: Callable[[dict[str, Any]
     """
     for last in (*[False] * (_TRIES - 1), True):
         draft, kept = draft_of(office, draft_id)
+        before = deepcopy(kept)
         change(kept)
+        _keep_edits(before, kept, at)
         text = json.dumps(kept, ensure_ascii=False)
         owner = kept["pilot_id"] or draft.owner  # the store refuses to hand a worksheet from one pilot to another
         try:
@@ -165,6 +184,29 @@ def change_draft(office: Office, draft_id: str, change: Callable[[dict[str, Any]
             if last:
                 raise
     raise AssertionError("the last try saves or raises")
+
+
+_MOST_EDITS = 400
+
+
+def _keep_edits(before: Mapping[str, Any], kept: dict[str, Any], at: datetime) -> None:
+    moment, found = iso(at), []
+    old_start, new_start = before.get("start", {}), kept.get("start", {})
+    chosen = [name for name, old in old_start.items() if old is not None and old != new_start.get(name)]
+    found += [{"at": moment, "field": name, "before": old_start[name], "after": new_start.get(name)} for name in chosen]
+    if not chosen:  # another aircraft or route brings other facts along: that is the one edit already noted
+        for part in PARTS:
+            old, new = before["data"].get(part, {}), kept["data"].get(part, {})
+            found += [
+                {"at": moment, "field": name, "before": was, "after": new.get(name)}
+                for name, was in old.items()
+                if was is not None and was != new.get(name)
+            ]
+    edits = [*kept.get("edits", []), *found]
+    if len(edits) > _MOST_EDITS:
+        kept["edits_dropped"] = kept.get("edits_dropped", 0) + len(edits) - _MOST_EDITS
+        edits = [*edits[: _MOST_EDITS // 2], *edits[-_MOST_EDITS // 2 :]]
+    kept["edits"] = edits
 
 
 def put_entries(data: dict[str, Any], part: str, entries: Mapping[str, Any], at: datetime) -> None:
@@ -195,11 +237,11 @@ def iso(moment: datetime) -> str:
 
 
 def decide(
-    prepared: PreparedPolicy, sheet: Worksheet, at: datetime
+    prepared: PreparedPolicy, sheet: Worksheet, at: datetime, *, waived: frozenset[str] = frozenset()
 ) -> tuple[Assessment | None, tuple[WorksheetProblem, ...]]:
     """Assess a sound worksheet; a contradiction with the clock comes back as problems instead of a decision."""
     try:
-        return assess(sheet, prepared, at), ()
+        return assess(sheet, prepared, at, waived=waived), ()
     except CannotAssessError as error:
         return None, error.problems
 
@@ -213,6 +255,17 @@ def brief(office: Office, draft_id: str, *, at: datetime) -> Briefing:
     """
     draft, kept = draft_of(office, draft_id)
     sheet, problems = partial_worksheet(kept["data"])
+    start = Start(**kept.get("start", {}))
+    refused_at = refused_today(
+        office,
+        draft_id,
+        pilot_id=kept["pilot_id"],
+        aircraft_id=start.aircraft_id or "",
+        route_id=start.route_id or "",
+        at=at,
+    )
+    if refused_at is not None:
+        sheet = sheet.but(refused_today=True)
     assessment = None
     if not problems:
         assessment, problems = decide(policy_for(office, sheet, at), sheet, at)
@@ -224,7 +277,9 @@ def brief(office: Office, draft_id: str, *, at: datetime) -> Briefing:
         problems,
         assessment,
         kept["pilot_id"],
-        start=Start(**kept.get("start", {})),
+        start=start,
         said={key: tuple(said) for key, said in kept.get("said", {}).items()},
         pasted=kept.get("pasted", {}),
+        edits=tuple(kept.get("edits", [])),
+        refused_at=refused_at,
     )

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cache, lru_cache
 from pathlib import Path
@@ -10,6 +10,7 @@ from typing import Any
 
 from riskboard import __version__, demo
 from riskboard.assessment.facts import PreparedPolicy, prepare
+from riskboard.jobs.flight_log import FlightLog
 from riskboard.ledger import Intent, Store
 from riskboard.ledger.store import PolicyText
 from riskboard.measures.registry import evaluate_guards, load_all
@@ -36,6 +37,7 @@ __all__ = [
     "policy_for",
     "prepared_policy",
     "school",
+    "school_zone",
     "shipped_policies",
 ]
 
@@ -45,6 +47,11 @@ class Office:
     """One school's riskboard. Nothing that matters lives outside its store."""
 
     store: Store
+    log: FlightLog = field(init=False, repr=False, compare=False)
+    """What the log says about flights; a cache of the store, continued at each look."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "log", FlightLog(self.store))
 
 
 @dataclass(frozen=True)
@@ -206,3 +213,8 @@ def person(office: Office, person_id: str) -> Person:
         KeyError: The school knows nobody of that id.
     """
     return _person(document(office, "person", person_id))
+
+
+def school_zone(office: Office) -> str:
+    """The school's IANA time zone; UTC while no school is set up."""
+    return str((school(office) or {}).get("time_zone") or "UTC")

@@ -2,24 +2,43 @@
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from riskboard import __version__
 from riskboard.assessment.assess import Assessment
+from riskboard.assessment.phrases import clock_time
+from riskboard.assessment.reasons import Standing
 from riskboard.jobs.briefing import Briefing, brief, decide, digest_of, draft_of, iso
-from riskboard.jobs.office import Office, person, policy_for
-from riskboard.ledger import Entry, Intent, Receipt
+from riskboard.jobs.flight_log import Flight, Picture
+from riskboard.jobs.office import Office, person, policy_for, school_zone
+from riskboard.jobs.roles import roles_of
+from riskboard.ledger import Entry, Intent, OvertakenError, Receipt, Status
 from riskboard.people.authority import Ask, Ruling, may_accept, may_request_sign_off
 from riskboard.people.pin import check_pin, may_try, wait_after
+from riskboard.policy import Policy
 from riskboard.words import Decision, Role
 from riskboard.worksheet.write import worksheet_data
 
 if TYPE_CHECKING:
     from riskboard.ledger.canonical import Json
 
-__all__ = ["ATTESTATION", "SHOWN_FOR", "NotSignedError", "Signature", "Signed", "accept", "decline", "request_sign_off"]
+__all__ = [
+    "ATTESTATION",
+    "SHOWN_FOR",
+    "NotSignedError",
+    "Signature",
+    "Signed",
+    "accept",
+    "append_decided",
+    "check_pin_of",
+    "decline",
+    "request_sign_off",
+    "said_first",
+    "signed_before",
+    "waivable_limits",
+]
 
 ATTESTATION = {
     "accepted": (
@@ -33,6 +52,9 @@ ATTESTATION = {
     "declined": "I am the pilot in command. This flight does not go as planned.",
 }
 """The words a person signs, stored with the signature."""
+
+_TRIES = 50
+"""How often an act is decided anew while others write to the log."""
 
 SHOWN_FOR = timedelta(minutes=5)
 """How old the screen may be that a person signs."""
@@ -111,7 +133,12 @@ def _own_flight(ask: Ask) -> Ruling:
     return Ruling(allowed=False, clauses=("Only the pilot in command answers for this flight here.",))
 
 
-def _check_pin(office: Office, person_id: str, pin: str, at: datetime) -> None:
+def check_pin_of(office: Office, person_id: str, pin: str, *, at: datetime) -> None:
+    """Check a person's PIN, counting the attempt before it is made.
+
+    Raises:
+        NotSignedError: It is wrong, or too many were; the message says how long to wait.
+    """
     if not office.store.claim_pin_attempt(person_id, at=at, may_try=may_try):
         record = office.store.get_pin(person_id)
         wait = timedelta() if record is None else wait_after(record.failures, record.last_failure_at, at)
@@ -121,6 +148,39 @@ def _check_pin(office: Office, person_id: str, pin: str, at: datetime) -> None:
     if not check_pin(pin, None if record is None else record.pin_hash):
         raise NotSignedError("That PIN is not right; nothing was signed.")
     office.store.clear_pin_failures(person_id)
+
+
+def append_decided(office: Office, decide_on: Callable[[Picture], Intent]) -> Signed:
+    """Put on record what was decided on the newest picture of the log; where it moved on meanwhile, decide again.
+
+    Of two people who act on one flight at the same moment exactly one gets a record; the other's rule is asked again
+    on the new picture and says who was first.
+
+    Args:
+        office: The school.
+        decide_on: Asks the rules on a picture; raises NotSignedError where they say no. May run more than once.
+
+    Raises:
+        NotSignedError: As raised by ``decide_on``, or the log never stood still.
+        LedgerError: The record could not be written.
+    """
+    for _ in range(_TRIES):
+        picture = office.log.look()
+        intent = decide_on(picture)
+        try:
+            return Signed(*office.store.append(intent, head=picture.head))
+        except OvertakenError:
+            continue
+    raise NotSignedError("Others are writing to the record without a pause. Nothing was signed; try again.")
+
+
+def signed_before(office: Office, event_id: str, *, actor: str, kind: str, subject: str) -> Signed | None:
+    """The record of this very event, where a double tap or a retry comes back for it."""
+    found = office.store.find_by_event_id(event_id)
+    if found is None:
+        return None
+    header = found[0].header
+    return Signed(*found) if (header.actor, header.kind, header.subject) == (actor, kind, subject) else None
 
 
 def _seen(office: Office, draft_id: str, signature: Signature, at: datetime) -> tuple[Briefing, Assessment | None]:
@@ -157,32 +217,91 @@ def _sign(
     note: str,
     at: datetime,
 ) -> Signed:
-    signer = person(office, signature.person_id)
-    _check_pin(office, signature.person_id, signature.pin, at)
-    found = office.store.find_by_event_id(signature.event_id)
-    if found is not None and (found[0].header.actor, found[0].header.kind, found[0].header.subject) == (
-        signature.person_id,
-        kind,
-        draft_id,
-    ):
-        return Signed(*found)
+    person(office, signature.person_id)
+    check_pin_of(office, signature.person_id, signature.pin, at=at)
+    before = signed_before(office, signature.event_id, actor=signature.person_id, kind=kind, subject=draft_id)
+    if before is not None:
+        return before
     seen, shown = _seen(office, draft_id, signature, at)
     if shown is None and kind != "declined":
         raise NotSignedError("There is no decision to sign yet; fill in and mend the worksheet first.")
     ask = Ask(
         signature.person_id,
-        signer.roles,
+        roles_of(office, signature.person_id, at),
         seen.pilot_id,
         Decision.no_go if shown is None else shown.decision,
         frozenset(() if shown is None else shown.accepted_by),
         "" if shown is None else shown.level,
+        waivable=shown is not None and bool(waivable_limits(shown, policy_for(office, seen.sheet, at).policy)),
     )
     ruling = rule(ask)
     if not ruling.allowed:
         raise NotSignedError(" ".join(ruling.clauses))
     if shown is not None and kind != "declined":
         _no_worse_now(office, seen, shown, at)
-    return Signed(*office.store.append(_intent(office, kind, seen, shown, signature, ruling, note, at)))
+
+    def decide_on(picture: Picture) -> Intent:
+        flight = picture.flights.get(draft_id)
+        if flight is not None:
+            _still_to_decide(office, flight)
+        return _intent(office, kind, seen, shown, signature, ruling, note, at)
+
+    return append_decided(office, decide_on)
+
+
+_UNDER_WAY = {
+    Status.RELEASED: "The aircraft was released already; call the flight off first if it does not go.",
+    Status.AIRBORNE: "The aircraft has left.",
+    Status.DEBRIEFED: "The flight is closed; brief the next one.",
+}
+
+
+def _still_to_decide(office: Office, flight: Flight) -> None:
+    said = _UNDER_WAY.get(flight.state.status)
+    if said:
+        raise NotSignedError(f"{said} {said_first(office, flight)} Nothing was signed.")
+
+
+_DID = {
+    "accepted": "accepted it",
+    "sign_off_requested": "asked for a sign-off",
+    "signed": "signed it",
+    "sent_back": "sent it back with a question",
+    "refused": "refused it",
+    "declined": "declined it",
+    "released": "released it",
+    "took_off": "noted that it left",
+    "cancelled": "called it off",
+    "debriefed": "closed it",
+    "briefed": "briefed it",
+}
+
+
+def said_first(office: Office, flight: Flight) -> str:
+    """Who moved a flight last, what they did and when, as a sentence."""
+    entry = next(iter(office.store.entries(flight.state.seq)), None)
+    if entry is None:
+        return ""
+    header = entry.header
+    try:
+        name = person(office, header.actor).name
+    except KeyError:
+        name = header.actor
+    when = clock_time(header.at, school_zone(office))
+    return f"{name} {_DID.get(header.kind, 'was first')} at {when}."
+
+
+def waivable_limits(shown: Assessment, policy: Policy) -> tuple[str, ...]:
+    """The limits that stop a flight, where every one of them is a known excess that somebody may waive; else nothing.
+
+    A flight that an unknown or the level itself keeps from going has nothing to waive.
+    """
+    limits = {limit.name: limit for limit in policy.limits}
+    stops = [line for line in shown.reasons if line.decision_floor is Decision.no_go]
+    if not stops or any(line.standing is not Standing.stop or line.kind != "limit" for line in stops):
+        return ()
+    names = tuple(line.clause for line in stops)
+    return names if all(limits[name].waiver for name in names) else ()
 
 
 def _intent(
@@ -212,6 +331,10 @@ def _intent(
         "words": ATTESTATION[kind],
         "note": note,
         "authority": list(ruling.clauses),
+        "start": asdict(seen.start),
+        "crew": list(seen.crew),
+        "waived": [],
+        "edits": [dict(edit) for edit in seen.edits],
     }
     valid_until = shown.valid_until if shown is not None and kind == "accepted" else None
     return Intent(
