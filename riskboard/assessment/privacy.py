@@ -41,8 +41,9 @@ def health_measures() -> frozenset[str]:
 def health_clauses(policy: Policy) -> frozenset[str]:
     """Names of the clauses of a policy that read a health answer."""
     measures = health_measures()
-    found = {clause.name for clause in (*policy.factors, *policy.limits) if clause.measure in measures}
-    found |= {clause.name for clause in policy.combinations if any(part.measure in measures for part in clause.all_of)}
+    found = [factor.name for factor in policy.factors if factor.measure in measures]
+    found += [limit.name for limit in policy.limits if limit.measure in measures]
+    found += [each.name for each in policy.combinations if any(part.measure in measures for part in each.all_of)]
     return frozenset(found)
 
 

@@ -5,7 +5,20 @@ This package alone touches the store. It reads no clock: time and identity are p
 """
 
 from riskboard.jobs.briefing import Briefing, Start, begin_draft, brief, decide, save_entries
+from riskboard.jobs.desk import (
+    DeskSignature,
+    QueueItem,
+    Review,
+    Waivable,
+    open_request,
+    queue,
+    refuse,
+    send_back,
+    sign_off,
+    waive,
+)
 from riskboard.jobs.drafting import choose, decoded, paste_report, plan_take_off, say, unsay
+from riskboard.jobs.flights import FlightCard, NotShownError, board, flight_card, overdue_steps
 from riskboard.jobs.office import (
     Office,
     Person,
@@ -19,6 +32,7 @@ from riskboard.jobs.office import (
     policy_for,
     prepared_policy,
     school,
+    school_zone,
 )
 from riskboard.jobs.records import (
     Rechecked,
@@ -31,6 +45,8 @@ from riskboard.jobs.records import (
     signed_records,
     verify_log,
 )
+from riskboard.jobs.releasing import accept_signed, cancel, overdue_step, release, signed_digest, took_off
+from riskboard.jobs.roles import roles_of, spells_of
 from riskboard.jobs.signing import (
     ATTESTATION,
     NotSignedError,
@@ -44,17 +60,26 @@ from riskboard.jobs.signing import (
 __all__ = [
     "ATTESTATION",
     "Briefing",
+    "DeskSignature",
+    "FlightCard",
+    "NotShownError",
     "NotSignedError",
     "Office",
     "Person",
+    "QueueItem",
     "RecheckFinding",
     "Rechecked",
+    "Review",
     "Signature",
     "Signed",
     "Start",
+    "Waivable",
     "accept",
+    "accept_signed",
     "begin_draft",
+    "board",
     "brief",
+    "cancel",
     "choose",
     "decide",
     "decline",
@@ -62,11 +87,15 @@ __all__ = [
     "document",
     "documents",
     "export_log",
+    "flight_card",
     "flight_state",
     "latest_entries",
     "load_demo_school",
     "log_entries",
     "open_office",
+    "open_request",
+    "overdue_step",
+    "overdue_steps",
     "paste_report",
     "people",
     "person",
@@ -74,12 +103,23 @@ __all__ = [
     "policy_book",
     "policy_for",
     "prepared_policy",
+    "queue",
     "recheck",
+    "refuse",
+    "release",
     "request_sign_off",
+    "roles_of",
     "save_entries",
     "say",
     "school",
+    "school_zone",
+    "send_back",
+    "sign_off",
+    "signed_digest",
     "signed_records",
+    "spells_of",
+    "took_off",
     "unsay",
     "verify_log",
+    "waive",
 ]

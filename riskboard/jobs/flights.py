@@ -27,6 +27,7 @@ __all__ = [
     "board",
     "flight_card",
     "lapsed_roles",
+    "overdue_min",
     "overdue_steps",
     "void_of",
 ]
@@ -185,7 +186,7 @@ def _card(office: Office, picture: Picture, flight: Flight, names: Mapping[str, 
         conditions=flight.conditions,
         void=void,
         took_off_at=flight.took_off_at,
-        overdue_min=_overdue_min(office, flight, at),
+        overdue_min=overdue_min(office, flight, at),
         steps_taken=flight.steps,
     )
 
@@ -199,7 +200,8 @@ def _route_name(office: Office, flight: Flight) -> str:
     return flight.where
 
 
-def _overdue_min(office: Office, flight: Flight, at: datetime) -> int | None:
+def overdue_min(office: Office, flight: Flight, at: datetime) -> int | None:
+    """Whole minutes past planned landing and the policy's margin; None while the flight is not overdue."""
     if flight.state.status not in _MAY_BE_OVERDUE:
         return None
     # Without a readable plan the worst is assumed: a released aircraft is due back when its yes was given.
