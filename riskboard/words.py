@@ -34,6 +34,7 @@ __all__ = [
     "SiteSurface",
     "Terrain",
     "Turbulence",
+    "Units",
 ]
 
 NONE = "none"
@@ -313,3 +314,10 @@ class ItemLeft(StrEnum):
     in_place = "in_place"
     out_of_place = "out_of_place"
     not_fitted = "not_fitted"
+
+
+class Units(StrEnum):
+    """In which units a school enters fuel after a flight."""
+
+    us = "us"
+    metric = "metric"

@@ -48,11 +48,9 @@ def aircraft_after(
             "flight": flight_id,
         } | ({} if told.fuel_left_gal is None else {"fuel_left_gal": told.fuel_left_gal})
         after["last_user"] = {"person": person_id, "at": true_at}
-    clocks = after.setdefault("clocks", {})
-    for name in unknown_after_flight:
-        if name not in facts:
-            clocks.pop(name, None)
-    clocks.update({name: {"true_at": true_at, "typed_at": iso_utc(at)} for name in sorted(changed) if name in facts})
+        changed |= set(unknown_after_flight)  # a reading that is gone is news too
+    moment = {"true_at": true_at, "typed_at": iso_utc(at)}
+    after["clocks"] = after.get("clocks", {}) | dict.fromkeys(sorted(changed), moment)
     return after
 
 
@@ -61,7 +59,7 @@ _LOOSE_UNKNOWN = {"name": "Other loose equipment: nobody had said", "required": 
 
 
 def _listed(stored: Any, rest_unknown: Mapping[str, Any]) -> list[Any]:
-    """The entries of a stored list. Of an unknown list one entry of unknown state: else what is added looks complete."""
+    """The entries of a stored list; of an unknown one an entry of unknown state, or what is added looks complete."""
     if isinstance(stored, list):
         return stored
     return [] if stored == NONE else [dict(rest_unknown)]

@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from copy import deepcopy
 from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
@@ -15,6 +16,7 @@ from riskboard.jobs.refusals import refused_today
 from riskboard.ledger.errors import RevisionError
 from riskboard.ledger.store import Draft
 from riskboard.worksheet.checks import WorksheetProblem
+from riskboard.worksheet.kept import TODAY_ONLY
 from riskboard.worksheet.model import PARTS, SCHEMA, Worksheet
 from riskboard.worksheet.read import partial_worksheet
 
@@ -96,24 +98,71 @@ FROM_INSTRUCTOR = (
 )
 
 
-def stored_facts(office: Office, start: Start) -> Iterator[tuple[str, Mapping[str, Any], str]]:
-    """(part, facts, since when they count) from the documents a draft starts from."""
+Clock = Mapping[str, str]
+"""``true_at`` and ``typed_at`` of one fact, as text."""
+
+
+def stored_facts(office: Office, start: Start) -> Iterator[tuple[str, Mapping[str, Any], Mapping[str, Clock]]]:
+    """(part, facts, their clocks) from the documents a draft starts from; a fact that is known no more is None.
+
+    What a pilot answers afresh for each flight never comes from a document, whatever stands in it.
+
+    Raises:
+        KeyError: The school has no such document.
+    """
     if start.pilot_id:
         flier = document(office, "person", start.pilot_id)
-        yield "pilot", flier["pilot"] | {"pilot_name": flier["name"]}, flier["as_of"]
+        part, own, clocks = _stored(flier, "pilot", {"pilot_name": flier["name"]})
+        # Who teaches today is chosen: what a pilot's own document says of an instructor is not about that person.
+        yield part, {n: v for n, v in own.items() if not (start.instructor_id and n in FROM_INSTRUCTOR)}, clocks
     if start.instructor_id:
         teacher = document(office, "person", start.instructor_id)
-        taught = {name: teacher["pilot"][name] for name in FROM_INSTRUCTOR if name in teacher["pilot"]}
-        yield "pilot", taught | {"instructor_name": teacher["name"]}, teacher["as_of"]
-    if start.aircraft_id:
-        aircraft = document(office, "aircraft", start.aircraft_id)
-        yield "aircraft", aircraft["aircraft"], aircraft["as_of"]
-    if start.site_id:
-        site = document(office, "site", start.site_id)
-        yield "plan", site["plan"], site["as_of"]
-    if start.route_id:
-        route = document(office, "route", start.route_id)
-        yield "plan", route["plan"], route["as_of"]
+        part, taught, clocks = _stored(teacher, "pilot", {"instructor_name": teacher["name"]})
+        yield part, {name: taught[name] for name in FROM_INSTRUCTOR if name in taught}, clocks
+    for kind, identity, part in (
+        ("aircraft", start.aircraft_id, "aircraft"),
+        ("site", start.site_id, "plan"),
+        ("route", start.route_id, "plan"),
+    ):
+        if identity:
+            yield _stored(document(office, kind, identity), part, {})
+
+
+def _stored(
+    found: Mapping[str, Any], part: str, named: Mapping[str, Any]
+) -> tuple[str, Mapping[str, Any], Mapping[str, Clock]]:
+    clocks = found.get("clocks", {})
+    stored = {**dict.fromkeys(clocks), **found[part]}  # a clock without a fact: known no more
+    facts = {name: value for name, value in stored.items() if name not in TODAY_ONLY} | dict(named)
+    general = {"true_at": found["as_of"], "typed_at": found["as_of"]}
+    return part, facts, {name: clocks.get(name, general) for name in facts}
+
+
+def _newer_facts(office: Office, kept: Mapping[str, Any]) -> dict[str, Any]:
+    """A draft's entries, with what the school has learned since about the same people, aircraft and places.
+
+    An aircraft that came back with a defect while the next pilot was filling in has that defect in the worksheet.
+    What the pilot entered after that stays as entered.
+    """
+    data: dict[str, Any] = deepcopy(kept["data"])
+    known: dict[str, tuple[str, Any, Clock]] = {}
+    with suppress(KeyError):  # a document taken out of the school since: what was taken over from it stays
+        for part, facts, clocks in stored_facts(office, Start(**kept.get("start", {}))):
+            known |= {name: (part, value, clocks[name]) for name, value in facts.items()}
+    mine = data.setdefault("clocks", {})
+    for name, (part, value, clock) in known.items():
+        if moment_of(clock) > moment_of(mine.get(name, {})):
+            data.setdefault(part, {})[name] = value
+            mine[name] = dict(clock)
+    return data
+
+
+def moment_of(clock: Clock) -> datetime:
+    """When a fact was typed; of one that nobody can tell, the earliest time there is."""
+    try:
+        return datetime.fromisoformat(clock["typed_at"]).astimezone(UTC)
+    except (KeyError, TypeError, ValueError):
+        return datetime.min.replace(tzinfo=UTC)
 
 
 def begin_draft(office: Office, draft_id: str, start: Start, *, at: datetime) -> Draft:
@@ -130,9 +179,9 @@ def begin_draft(office: Office, draft_id: str, start: Start, *, at: datetime) ->
         LedgerError: The draft cannot be saved.
     """
     data: dict[str, Any] = {"schema": SCHEMA, "clocks": {}}
-    for part, stored, as_of in stored_facts(office, start):
+    for part, stored, clocks in stored_facts(office, start):
         data.setdefault(part, {}).update(stored)
-        data["clocks"].update({name: {"true_at": as_of, "typed_at": as_of} for name in stored})
+        data["clocks"].update(clocks)
     kept = {"pilot_id": start.pilot_id or "", "start": asdict(start), "data": data}
     text = json.dumps(kept, ensure_ascii=False)
     return office.store.save_draft(draft_id, text, owner=start.pilot_id or "", at=at, revision=0)
@@ -254,7 +303,8 @@ def brief(office: Office, draft_id: str, *, at: datetime) -> Briefing:
         NoPolicyError: No policy is in force.
     """
     draft, kept = draft_of(office, draft_id)
-    sheet, problems = partial_worksheet(kept["data"])
+    data = _newer_facts(office, kept)
+    sheet, problems = partial_worksheet(data)
     start = Start(**kept.get("start", {}))
     refused_at = refused_today(
         office,
@@ -272,7 +322,7 @@ def brief(office: Office, draft_id: str, *, at: datetime) -> Briefing:
     return Briefing(
         draft_id,
         draft.revision,
-        kept["data"],
+        data,
         sheet,
         problems,
         assessment,

@@ -9,10 +9,11 @@ from typing import Any
 from riskboard import __version__
 from riskboard.jobs.aircraft_left import aircraft_after, changes_between, not_fitted
 from riskboard.jobs.briefing import change_draft, draft_of, iso
+from riskboard.jobs.entering import Caller, check_caller
 from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.flights import NotShownError, ask_about, asked_entry
 from riskboard.jobs.office import Office
-from riskboard.jobs.signing import NotSignedError, Signed
+from riskboard.jobs.signing import NotSignedError, Signed, signed_before
 from riskboard.ledger import Intent, Status
 from riskboard.ledger.errors import OvertakenError, RevisionError
 from riskboard.ledger.store import Document, DocumentChange
@@ -98,16 +99,18 @@ def debriefing(office: Office, person_id: str, flight_id: str, *, at: datetime) 
     return Debriefing(flight, data, told, found, known, lacks, ruling)
 
 
-def keep_debrief(office: Office, person_id: str, flight_id: str, entries: Mapping[str, Any], *, at: datetime) -> None:
+def keep_debrief(office: Office, caller: Caller, flight_id: str, entries: Mapping[str, Any], *, at: datetime) -> None:
     """Keep what was typed so far, sound or not, with the flight's worksheet: a lost connection loses nothing.
 
     Raises:
+        NotLetInError: The session has ended.
         KeyError: There is no such flight, or its worksheet was erased.
         NotDebriefedError: Not this person's flight, or one that is not out.
         LedgerError: It cannot be saved.
     """
+    check_caller(office, caller, at=at)
     flight = _flight(office.log.look(), flight_id)
-    _check_may(office, flight, person_id, at)
+    _check_may(office, flight, caller.person_id, at)
 
     def change(kept: dict[str, Any]) -> None:
         kept["debrief"] = {**kept.get("debrief", {}), **entries}
@@ -124,31 +127,29 @@ def _typed(office: Office, flight_id: str) -> dict[str, Any]:
     return dict(found) if isinstance(found, dict) else {}
 
 
-def debrief(office: Office, person_id: str, flight_id: str, told: Debrief, *, event_id: str, at: datetime) -> Signed:
+def debrief(office: Office, caller: Caller, flight_id: str, told: Debrief, *, event_id: str, at: datetime) -> Signed:
     """Close a flight. The record and what it leaves at the aircraft are saved in one step.
 
     Args:
         office: The school.
-        person_id: Who tells, from a session.
+        caller: Who tells.
         flight_id: The flight.
         told: What happened.
         event_id: Made when the page was drawn; a double tap or a retry finds the first record.
         at: Now.
 
     Raises:
+        NotLetInError: The session has ended.
         NotDebriefedError: Not out, closed already, not this person's, or something to mend.
         LedgerError: The record could not be written.
     """
+    check_caller(office, caller, at=at)
     for last in (*[False] * (_TRIES - 1), True):
-        found = office.store.find_by_event_id(event_id)
-        if found is not None and (found[0].header.actor, found[0].header.kind, found[0].header.subject) == (
-            person_id,
-            "debriefed",
-            flight_id,
-        ):
-            return Signed(*found)
+        before = signed_before(office, event_id, actor=caller.person_id, kind="debriefed", subject=flight_id)
+        if before is not None:
+            return before
         picture = office.log.look()
-        intent, documents = _decided(office, picture, person_id, flight_id, told, event_id, at)
+        intent, documents = _decided(office, picture, caller.person_id, flight_id, told, event_id, at)
         try:
             return Signed(*office.store.append(intent, head=picture.head, documents=documents))
         except (OvertakenError, RevisionError):  # somebody wrote in between: decide again on what stands there now

@@ -59,10 +59,9 @@ def _choose(office: Office, kept: dict[str, Any], start: Start) -> None:
     chosen = {f.name: getattr(start, f.name) for f in fields(Start) if getattr(start, f.name) is not None}
     changed = {name: value for name, value in chosen.items() if value != getattr(before, name)}
     _take_back(office, kept, before, changed)
-    for part, stored, as_of in stored_facts(office, Start(**changed)):
+    for part, stored, clocks in stored_facts(office, Start(**changed)):
         kept["data"].setdefault(part, {}).update(stored)
-        clock = {"true_at": as_of, "typed_at": as_of}
-        kept["data"].setdefault("clocks", {}).update(dict.fromkeys(stored, clock))
+        kept["data"].setdefault("clocks", {}).update(clocks)
     kept["start"] = asdict(before) | changed
     kept["pilot_id"] = kept["start"]["pilot_id"] or ""
 

@@ -117,7 +117,8 @@ class FlightFacts:
     Attributes:
         left_at: Take-off as noted, or the release where no take-off was noted.
         meter_h: The aircraft's meter as last known.
-        later_read_at: The aircraft's meter was read at this time, after a flight later than this one may have ended.
+        later_read_at: When the aircraft's meter was read, if that was after this flight had left: another flight may
+            have come after it.
         fuel_gal: Usable fuel at the start.
         tank_gal: Usable fuel of full tanks.
     """
@@ -244,7 +245,9 @@ def _meter(told: Debrief, flight: FlightFacts) -> Iterator[WorksheetProblem]:
             )
     elif read < known:
         yield WorksheetProblem(
-            "meter_h", f"meter {read:g} h is below the {known:g} h known before the flight; read the meter again"
+            "meter_h",
+            f"meter {read:g} h is below the {known:g} h known before the flight; read the meter again, or say when you "
+            "landed if the aircraft has flown since",
         )
     elif read - known > MOST_METER_H:
         yield WorksheetProblem(

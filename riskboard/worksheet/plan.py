@@ -9,7 +9,7 @@ from riskboard.worksheet.entries import MitigationTaken
 from riskboard.worksheet.fact import Part, fact
 from riskboard.worksheet.kinds import Flag, Instant, NoneAnswer, Note, Text, shown, within
 
-__all__ = ["Plan"]
+__all__ = ["Plan", "Zone"]
 
 
 def _known_zone(name: str) -> str:
@@ -22,7 +22,8 @@ def _known_zone(name: str) -> str:
     return name
 
 
-_Zone = Annotated[str, Field(strict=True, min_length=1, max_length=64), AfterValidator(_known_zone)]
+Zone = Annotated[str, Field(strict=True, min_length=1, max_length=64), AfterValidator(_known_zone)]
+"""An IANA time zone."""
 
 
 class Plan(Part):
@@ -36,7 +37,7 @@ class Plan(Part):
     passengers: Annotated[int, within(0, 12)] | None = fact("Passengers", why="Others carry your risk.", step=1)
     take_off_at: Instant | None = fact("Planned take-off", why="Light, fatigue and weather depend on it.")
     landing_at: Instant | None = fact("Planned landing", why="The worst moment is often the last.")
-    time_zone: _Zone | None = fact("Time zone of departure", why="Dates and the body clock are local.")
+    time_zone: Zone | None = fact("Time zone of departure", why="Dates and the body clock are local.")
     departure_name: Text | None = fact("Departure", why="Where from.")
     departure_latitude_deg: Annotated[float, within(-90, 90)] | None = fact(
         "Latitude", "°", why="Sun and moon.", step=0.01
