@@ -2,10 +2,12 @@
 
 from pathlib import Path
 
-__all__ = ["POLICY_NAMES", "policy_files", "shipped"]
+__all__ = ["AIRCRAFT_TYPE_NAMES", "POLICY_NAMES", "aircraft_type_files", "policy_files", "shipped"]
 
 POLICY_NAMES = ("rotor_school_vfr.yaml", "student_solo.yaml")
 """Shipped policies, a policy before those that extend it."""
+AIRCRAFT_TYPE_NAMES = ("heron_2.yaml",)
+"""Shipped aircraft types. Invented, and each says so."""
 
 
 def shipped(folder: str) -> Path:
@@ -25,3 +27,9 @@ def policy_files() -> list[tuple[str, str]]:
     """(file name, text) of each shipped policy."""
     folder = shipped("policies")
     return [(name, (folder / name).read_text(encoding="utf-8")) for name in POLICY_NAMES]
+
+
+def aircraft_type_files() -> list[tuple[str, str]]:
+    """(file name, text) of each shipped aircraft type."""
+    folder = shipped("policies") / "aircraft_types"
+    return [(name, (folder / name).read_text(encoding="utf-8")) for name in AIRCRAFT_TYPE_NAMES]
