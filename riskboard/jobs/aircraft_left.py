@@ -66,9 +66,9 @@ def _listed(stored: Any, rest_unknown: Mapping[str, Any]) -> list[Any]:
 
 
 def _add_defects(facts: dict[str, Any], told: Debrief, true_at: str) -> set[str]:
-    found = [{"reported_at": true_at} | entry for entry in debrief_data(told).get("defects", ()) if entry != NONE]
     if not told.defects:
         return set()
+    found = [{"reported_at": true_at} | entry for entry in debrief_data(told)["defects"]]
     facts["open_defects"] = [*_listed(facts.get("open_defects"), _REST_UNKNOWN), *found]
     return {"open_defects"}
 

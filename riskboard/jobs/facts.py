@@ -225,7 +225,7 @@ def _stored(office: Office, kind: str, identity: str, revision: int) -> Document
     if stored is None and revision:
         raise NotChangedError(f"The school has no {kind} called {shown(identity)}.")
     if stored is not None and not revision:
-        raise NotChangedError(f"The school has a {kind} called {shown(identity)} already; change that one.")
+        raise NotChangedError(f"The school knows the {kind} {shown(identity)} already; change that one.")
     if stored is not None and stored.revision != revision:
         raise NotChangedError(_overtaken(office, f"{kind} {identity}"))
     if stored is None and kind == "school" and identity != "school":
@@ -254,7 +254,7 @@ def _decided(
     why, event_id, _, at, true_at = order
     before = {} if stored is None else json.loads(stored.text)
     after = _changed(KEPT[kind], before, changes, at, true_at)
-    if not before:
+    if stored is None:
         after = {"id": identity, "as_of": iso(true_at)} | after if kind != "school" else after
     was, becomes = changes_between(before, after)
     if not becomes:
