@@ -155,6 +155,7 @@ REFUSED = [
     ("a: @x\n", 1, 4, "not readable as YAML"),
     ("a: b: c\n", 1, 5, "not readable as YAML"),
     ('a: "\\q"\n', 1, 6, "not readable as YAML"),
+    ('a: "\\U0001F600 \\U00110000"\n', 1, 16, "an escape beyond the last character"),
 ]
 
 
