@@ -9,6 +9,7 @@ from riskboard.policy.model import Policy, PolicyTest
 from riskboard.policy.read import listed, suggestion
 from riskboard.worksheet import FIELD_PART, PARTS, clock_contradictions, partial_worksheet
 from riskboard.worksheet.names import entry_names
+from riskboard.worksheet.read import PartMemo
 
 __all__ = ["changed", "test_findings"]
 
@@ -16,8 +17,9 @@ __all__ = ["changed", "test_findings"]
 def test_findings(policy: Policy, scope: Scope) -> Iterator[Finding]:
     """Everything that must hold in the base worksheets and the tests."""
     sound = set()
+    memo: PartMemo = {}
     for name, data in policy.worksheets.items():
-        found = list(_worksheet_findings(data, ("worksheets", name)))
+        found = list(_worksheet_findings(data, ("worksheets", name), memo))
         yield from found
         if not found:
             sound.add(name)
@@ -30,15 +32,18 @@ def test_findings(policy: Policy, scope: Scope) -> Iterator[Finding]:
         yield from _one_test_findings(policy, test, scope)
         if test.worksheet in sound:
             data = changed(policy.worksheets[test.worksheet], test.but)
-            for finding in _worksheet_findings(data, ()):
+            for finding in _worksheet_findings(data, (), memo):
                 field = str(finding.path[-1]) if finding.path else ""
                 where: Path = ("tests", test.name, "given", "but", field)
                 yield Finding(where, finding.message, finding.found, finding.allowed)
 
 
 def changed(data: Mapping[str, Any], but: Mapping[str, Any]) -> dict[str, Any]:
-    """A base worksheet's plain data with some entries replaced (None blanks one), whatever unit they were given in."""
-    plain = {key: dict(value) if isinstance(value, Mapping) else value for key, value in data.items()}
+    """A base worksheet's plain data with some entries replaced (None blanks one), whatever unit they were given in.
+
+    Parts in which nothing is replaced are those of the base itself, not copies.
+    """
+    plain = dict(data)
     for field, value in but.items():
         part = FIELD_PART[field]
         names = entry_names(PARTS[part])
@@ -47,8 +52,8 @@ def changed(data: Mapping[str, Any], but: Mapping[str, Any]) -> dict[str, Any]:
     return plain
 
 
-def _worksheet_findings(data: Mapping[str, Any], path: Path) -> Iterator[Finding]:
-    sheet, problems = partial_worksheet({key: value for key, value in data.items() if key != "decided_at"})
+def _worksheet_findings(data: Mapping[str, Any], path: Path, memo: PartMemo) -> Iterator[Finding]:
+    sheet, problems = partial_worksheet({key: value for key, value in data.items() if key != "decided_at"}, memo=memo)
     for problem in problems:
         yield Finding((*path, *(problem.path or (problem.field,))), problem.message)
     decided_at = data["decided_at"]

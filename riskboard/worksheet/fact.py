@@ -3,7 +3,9 @@
 The form, the CLI, CSV import and the blank paper sheet are made from these; a page never holds a label of its own.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -100,7 +102,12 @@ class FactSheet(BaseModel):
     @classmethod
     def facts(cls) -> dict[str, FactInfo]:
         """Every input of this sheet by name, in the order people read them."""
-        return {name: fact_info(field) for name, field in cls.model_fields.items()}
+        return dict(_facts(cls))
+
+
+@cache
+def _facts(sheet: type[FactSheet]) -> Mapping[str, FactInfo]:
+    return {name: fact_info(field) for name, field in sheet.model_fields.items()}
 
 
 class Part(FactSheet):

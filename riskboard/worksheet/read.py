@@ -21,7 +21,15 @@ from riskboard.worksheet.model import FIELD_PART, PARTS, SCHEMA, Worksheet
 from riskboard.worksheet.names import EntryName, entry_names
 from riskboard.worksheet.shape import Shape, nearest, shape_of
 
-__all__ = ["MAX_LIST_ENTRIES", "MAX_PROBLEMS", "WorksheetError", "partial_facts", "partial_worksheet", "read_worksheet"]
+__all__ = [
+    "MAX_LIST_ENTRIES",
+    "MAX_PROBLEMS",
+    "PartMemo",
+    "WorksheetError",
+    "partial_facts",
+    "partial_worksheet",
+    "read_worksheet",
+]
 
 MAX_LIST_ENTRIES = 200
 """Most entries of one list; a longer one is refused as a whole."""
@@ -39,6 +47,9 @@ _UNREADABLE = object()
 """Stands for a value that no field may take; messages show the value given."""
 
 _Path = tuple[str | int, ...]
+
+PartMemo = dict[tuple[str, int], tuple[Any, dict[str, Any], tuple[WorksheetProblem, ...]]]
+"""What was read of a part, by its name and the identity of its data. The data are kept, so it stays theirs."""
 
 
 class WorksheetError(Exception):
@@ -70,18 +81,21 @@ def read_worksheet(data: Mapping[str, Any]) -> Worksheet:
     return sheet
 
 
-def partial_worksheet(data: Mapping[str, Any]) -> tuple[Worksheet, tuple[WorksheetProblem, ...]]:
+def partial_worksheet(
+    data: Mapping[str, Any], *, memo: PartMemo | None = None
+) -> tuple[Worksheet, tuple[WorksheetProblem, ...]]:
     """Read what is sound and report the rest, so that a page can show what is left to mend.
 
     Args:
         data: As for :func:`read_worksheet`.
+        memo: For many worksheets that share parts: the very same object is read once. Nobody may change it meanwhile.
 
     Returns:
         The worksheet with every unsound entry blank (that is: unknown, which never helps), and the problems. A list
         with one unsound entry is blank as a whole: without that entry it would look complete. Entries that
         contradict each other are blank all of them.
     """
-    reading = _Reading()
+    reading = _Reading(memo=memo)
     parts = reading.parts(data)
     clocks = reading.clocks(data.get("clocks")) if isinstance(data, Mapping) else {}
     sheet = reading.without_contradictions(parts, clocks)
@@ -156,6 +170,7 @@ class _Reading:
     """Reads one worksheet and collects what is wrong."""
 
     problems: list[WorksheetProblem] = field(default_factory=list)
+    memo: PartMemo | None = None
 
     def refuse(self, field_name: str, message: str, path: _Path, also: tuple[str, ...] = ()) -> None:
         self.problems.append(WorksheetProblem(field_name, message, also, path))
@@ -172,7 +187,7 @@ class _Reading:
             return sound
         for key, value in data.items():
             if key in PARTS:
-                sound[key] = self.part(key, value)
+                sound[key] = self.remembered(key, value)
             elif key == "schema" and value != SCHEMA:
                 self.refuse("schema", f"schema is {shown(value)}; this program reads '{SCHEMA}'", ("schema",))
             elif key not in known:
@@ -187,6 +202,18 @@ class _Reading:
         elif isinstance(key, str) and (close := nearest(key, known)) is not None:
             hint = f"the nearest name is '{close}'"
         self.refuse(_reported(shown(key).strip("'"), path), f"{where} has no entry called {name}; {hint}", path)
+
+    def remembered(self, part: str, value: Any) -> dict[str, Any]:
+        if self.memo is None:
+            return self.part(part, value)
+        known = self.memo.get((part, id(value)))
+        if known is None:
+            before = len(self.problems)
+            known = value, self.part(part, value), tuple(self.problems[before:])
+            self.memo[part, id(value)] = known
+        else:
+            self.problems += known[2]
+        return dict(known[1])
 
     def part(self, part: str, value: Any) -> dict[str, Any]:
         """The sound entries of one part, by field."""
