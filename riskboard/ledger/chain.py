@@ -16,6 +16,7 @@ from riskboard.ledger.entry import (
     Entry,
     Header,
     UnreadableError,
+    body_digest,
     header_digest,
     read_header_fields,
 )
@@ -23,7 +24,7 @@ from riskboard.ledger.finding import Finding, FindingKind
 from riskboard.ledger.kinds import ERASED, KINDS, OPENED
 from riskboard.ledger.receipt import Receipt, check_receipt
 
-__all__ = ["CLOCK_SLACK", "Authorised", "erased_numbers", "verify"]
+__all__ = ["CLOCK_SLACK", "Authorised", "Walk", "erased_numbers", "verify"]
 
 Authorised = Callable[[Header, Body | None], str | None]
 """Returns None if the actor might make this entry then, else a sentence that says why not."""
@@ -53,9 +54,10 @@ def verify(
         The findings, by record number; empty if nothing was found.
     """
     receipts = () if receipt is None else (receipt,) if isinstance(receipt, Receipt) else tuple(receipt)
-    walk = _Walk(receipts, authorised, clock_slack)
+    walk = Walk(receipts, authorised, clock_slack)
     for entry in entries:
-        walk.take(entry)
+        salt, content = (None, None) if entry.body is None else (entry.body.salt, entry.body.data)
+        walk.take(entry.seq, entry.digest, entry.header_bytes, salt, content)
     return sorted(walk.finish(), key=lambda finding: finding.seq)
 
 
@@ -70,10 +72,18 @@ def erased_numbers(body: Body | None) -> tuple[int, ...]:
     return tuple(item for item in named if type(item) is int) if isinstance(named, list) else ()
 
 
-class _Walk:
-    """One pass over a log; what must be remembered from record to record."""
+class Walk:
+    """One pass over a log; what must be remembered from record to record.
 
-    def __init__(self, receipts: Sequence[Receipt], authorised: Authorised | None, clock_slack: timedelta) -> None:
+    Args:
+        receipts: Receipts kept elsewhere.
+        authorised: See `verify`.
+        clock_slack: How far a record's time may lie before the latest one so far.
+    """
+
+    def __init__(
+        self, receipts: Sequence[Receipt], authorised: Authorised | None, clock_slack: timedelta = CLOCK_SLACK
+    ) -> None:
         self.receipts = receipts
         self.authorised = authorised
         self.clock_slack = clock_slack
@@ -88,37 +98,67 @@ class _Walk:
         self.origin = ""
         self.highest = 0
         self.latest = datetime.min.replace(tzinfo=UTC) + clock_slack
+        self.earliest_allowed = self.latest - clock_slack
 
     def report(self, kind: FindingKind, seq: int, sentence: str) -> None:
+        """Note a finding."""
         self.findings.append(Finding(kind, seq, sentence))
 
-    def take(self, entry: Entry) -> None:
-        """Look at one record."""
-        computed = header_digest(entry.header_bytes)
+    def take(
+        self, place: int, digest: str, header_bytes: bytes, salt: bytes | None, content: bytes | None
+    ) -> dict[str, Any] | None:
+        """Look at one record, in the bare parts in which a store keeps it: a million of them come by here.
+
+        Args:
+            place: The number under which it stands.
+            digest: The hash kept beside it.
+            header_bytes: Its exact header.
+            salt: Salt of its body; None if the body is gone.
+            content: Exact bytes of its body; None if the body is gone.
+
+        Returns:
+            The header's fields; None if it cannot be read.
+        """
+        computed = header_digest(header_bytes)
         try:
-            fields = read_header_fields(entry.header_bytes)
+            fields = read_header_fields(header_bytes)
             at = parse_utc(fields["at"])
         except (UnreadableError, NotCanonicalError) as error:
-            self.report(FindingKind.UNREADABLE, entry.seq, str(error))
-            self.suspects.add(entry.seq)
-            self.digests.setdefault(entry.seq, computed)
-            self.highest = max(self.highest, entry.seq)
-            return
+            self.report(FindingKind.UNREADABLE, place, str(error))
+            self.suspects.add(place)
+            self.digests.setdefault(place, computed)
+            self.highest = max(self.highest, place)
+            return None
         number: int = fields["seq"]
-        if computed != entry.digest:
-            number = entry.seq
+        if computed != digest:
+            number = place
             self.suspects.add(number)
             self.report(
                 FindingKind.CHANGED_HEADER, number, f"The header of record {number} does not give the hash kept for it."
             )
-        if self.register(entry.seq, number, computed):
+        if not self.follows(place, number, fields["prev"], computed) and self.register(place, number, computed):
             self.link(number, fields, computed)
-        self.check_origin_and_clock(number, fields["origin"], at)
-        self.check_body(number, fields, entry.body)
+        if fields["origin"] != self.origin:
+            self.note_origin(number, fields["origin"])
+        if at > self.latest:
+            self.latest, self.earliest_allowed = at, at - self.clock_slack
+        elif at < self.earliest_allowed:
+            self.report_clock(number, at)
+        if number in self.receipt_times:
+            self.receipt_times[number] = at
+        self.check_body(number, fields, salt, content)
         if self.authorised is not None:
-            complaint = self.authorised(entry.header, entry.body)
-            if complaint is not None:
-                self.report(FindingKind.NOT_AUTHORISED, number, complaint)
+            self.ask_authority(number, header_bytes, salt, content)
+        return fields
+
+    def follows(self, place: int, number: int, prev: str, computed: str) -> bool:
+        """Take a record that stands just after the last one and links to it: the usual case, and the quick one."""
+        last = self.highest
+        if place != number or number != last + 1 or number == 1 or self.waiting or self.digests.get(last) != prev:
+            return False
+        self.digests[number] = computed
+        self.highest = number
+        return True
 
     def register(self, place: int, number: int, computed: str) -> bool:
         """Note where the record stands; return False if its number was taken before."""
@@ -155,36 +195,46 @@ class _Walk:
         if self.waiting and self.waiting.pop(number, computed) != computed:
             self.broken.add(number)
 
-    def check_origin_and_clock(self, number: int, origin: str, at: datetime) -> None:
-        if origin != self.origin:
-            if self.origin:
-                self.report(FindingKind.FOREIGN, number, f"Record {number} carries the origin of another log.")
-            else:
-                self.origin = origin
-        if at < self.latest - self.clock_slack:
-            self.report(
-                FindingKind.CLOCK_BACK,
-                number,
-                f"Record {number} says {utc_text(at)}, though a record before it says {utc_text(self.latest)}.",
-            )
-            # Measured from here on, so that one jump gives one finding.
-            self.latest = at
-        elif at > self.latest:
-            self.latest = at
-        if number in self.receipt_times:
-            self.receipt_times[number] = at
+    def note_origin(self, number: int, origin: str) -> None:
+        """Remember whose log this is, or report a record of another one."""
+        if self.origin:
+            self.report(FindingKind.FOREIGN, number, f"Record {number} carries the origin of another log.")
+        else:
+            self.origin = origin
 
-    def check_body(self, number: int, fields: dict[str, Any], body: Body | None) -> None:
-        if body is None:
+    def report_clock(self, number: int, at: datetime) -> None:
+        """Report a clock that went back; measured from here on, so that one jump gives one finding."""
+        self.report(
+            FindingKind.CLOCK_BACK,
+            number,
+            f"Record {number} says {utc_text(at)}, though a record before it says {utc_text(self.latest)}.",
+        )
+        self.latest = at
+        self.earliest_allowed = at - self.clock_slack
+
+    def check_body(self, number: int, fields: dict[str, Any], salt: bytes | None, content: bytes | None) -> None:
+        """Compare the body with the digest in the header."""
+        if salt is None or content is None:
             self.absent[number] = fields["kind"]
-        elif body.digest != fields["body_digest"]:
+        elif body_digest(salt, content) != fields["body_digest"]:
             self.report(
                 FindingKind.CHANGED_BODY, number, f"The body of record {number} is not the one its header was made for."
             )
         elif fields["kind"] == ERASED:
-            for named in erased_numbers(body):
-                if named < number:
-                    self.erased_by.setdefault(named, number)
+            self.note_erasure(number, Body(salt, content))
+
+    def note_erasure(self, number: int, body: Body) -> None:
+        """Remember which bodies an `erased` record took away."""
+        for named in erased_numbers(body):
+            if named < number:
+                self.erased_by.setdefault(named, number)
+
+    def ask_authority(self, number: int, header_bytes: bytes, salt: bytes | None, content: bytes | None) -> None:
+        """Report a record whose actor was not allowed to make it."""
+        body = None if salt is None or content is None else Body(salt, content)
+        complaint = None if self.authorised is None else self.authorised(Header.parse(header_bytes), body)
+        if complaint is not None:
+            self.report(FindingKind.NOT_AUTHORISED, number, complaint)
 
     def finish(self) -> list[Finding]:
         """Say what can only be said at the end, and return all findings."""
@@ -222,6 +272,7 @@ class _Walk:
                 )
 
     def report_gaps(self) -> None:
+        """Name the numbers that no record carries."""
         if not self.digests:
             self.report(FindingKind.MISSING, 1, "There is no record at all; even a new log has its opening record.")
         for before, after in pairwise((0, *sorted(self.digests))):
@@ -231,6 +282,7 @@ class _Walk:
                 self.report(FindingKind.MISSING, first, f"{gone} missing before record {after}.")
 
     def report_bodies(self) -> None:
+        """Name the bodies that are gone without an erasure, and those that stand in spite of one."""
         for number, kind in self.absent.items():
             if number not in self.erased_by:
                 self.report(

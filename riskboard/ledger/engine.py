@@ -10,14 +10,14 @@ is one chain rests on BEGIN IMMEDIATE and the UNIQUE columns, also for programs 
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Protocol
 
 from sqlalchemy import Connection, Engine, create_engine, event, select
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError
+from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from riskboard.ledger import schema
 from riskboard.ledger.errors import CannotOpenError, LockedError, ReadOnlyError
@@ -26,10 +26,12 @@ from riskboard.ledger.trouble import translated
 if sys.platform != "win32":
     import fcntl
 
-__all__ = ["Database", "database_url"]
+__all__ = ["Database", "database_url", "run", "stored_rows"]
 
 _BEGIN = "riskboard_begin"
 """Execution option: the statement that begins a transaction on SQLite; empty for none."""
+_SETTINGS = "SELECT set_config('lock_timeout', ?, true), set_config('synchronous_commit', 'on', true)"
+"""Until the end of the transaction; whatever the server's defaults say, a commit returns when it is on disk."""
 _POLL_S = 0.001
 _POOL_SIZE = 8
 
@@ -157,6 +159,7 @@ class Database:
         else:
             self.engine = _postgres_engine(url, self.place)
             self._turn = _NoTurn()
+        self._one_statement = self.engine.execution_options(isolation_level="AUTOCOMMIT")
         self._writer = self.engine.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
 
     @contextmanager
@@ -178,11 +181,19 @@ class Database:
         """One transaction that holds the log for itself; durable when the block is left without an error."""
         with translated(self.place), self._turn_taken(), self._writer.begin() as connection:
             if not self.is_sqlite:
-                connection.exec_driver_sql(f"SET LOCAL lock_timeout = {int(self.lock_timeout_s * 1000)}")
-                # Whatever the server's defaults say: "signed" must not appear before the record is on disk.
-                connection.exec_driver_sql("SET LOCAL synchronous_commit = on")
+                run(connection, _SETTINGS, (str(int(self.lock_timeout_s * 1000)),))
                 if log_exists:
                     connection.execute(select(schema.log.c.id).with_for_update())
+            yield connection
+
+    @contextmanager
+    def appending(self) -> Iterator[Connection]:
+        """Like `writing`, for one append and nothing else: at a server, one statement is then the whole transaction."""
+        if self.is_sqlite:
+            with self.writing() as connection:
+                yield connection
+            return
+        with translated(self.place), self._one_statement.connect() as connection:
             yield connection
 
     @contextmanager
@@ -214,6 +225,53 @@ class Database:
             self._turn.release()
 
 
+def stored_rows(connection: Connection, query: str) -> Iterator[tuple[Any, ...]]:
+    """Yield the rows of a query without parameters, straight from the driver and few at a time.
+
+    For reading a whole log: a row object for each record would cost more than hashing it.
+    """
+    if not connection.in_transaction():
+        connection.begin()
+    driver: Any = connection.connection.driver_connection
+    is_sqlite = connection.dialect.name == "sqlite"
+    with _as_reported(connection, query):
+        # On PostgreSQL a cursor with a name stays at the server: the log is never in memory as a whole.
+        cursor = driver.cursor() if is_sqlite else driver.cursor("stored_rows", binary=True)
+        cursor.execute(query)
+        yield from cursor
+        cursor.close()
+
+
+def run(connection: Connection, statement: str, values: Sequence[object] = ()) -> Any:
+    """Run one statement straight at the driver, inside the connection's transaction, and return the driver's cursor.
+
+    Args:
+        connection: The connection.
+        statement: With a question mark for each value.
+        values: The values.
+    """
+    driver: Any = connection.connection.driver_connection
+    with _as_reported(connection, statement):
+        if connection.dialect.name == "sqlite":
+            return driver.execute(statement, values)
+        return driver.execute(statement.replace("?", "%s"), values, binary=True)
+
+
+@contextmanager
+def _as_reported(connection: Connection, statement: str) -> Iterator[None]:
+    """Raise what the driver raises as SQLAlchemy would have raised it."""
+    errors: type[Exception] = connection.dialect.loaded_dbapi.Error
+    try:
+        yield
+    except errors as error:
+        lost = connection.dialect.is_disconnect(error, connection.connection, None)  # type: ignore[arg-type]
+        if lost:
+            connection.invalidate()
+        raise DBAPIError.instance(
+            statement, None, error, errors, connection_invalidated=lost, dialect=connection.dialect
+        ) from error
+
+
 def _sqlite_engine(url: URL, lock_timeout_s: float) -> Engine:
     engine = create_engine(url, pool_size=_POOL_SIZE, connect_args={"timeout": lock_timeout_s})
 
@@ -233,14 +291,14 @@ def _sqlite_engine(url: URL, lock_timeout_s: float) -> Engine:
     def begin(connection: Connection) -> None:
         statement = connection.get_execution_options().get(_BEGIN, "BEGIN")
         if statement:
-            connection.exec_driver_sql(statement)
+            run(connection, statement)
 
     return engine
 
 
 def _postgres_engine(url: URL, place: str) -> Engine:
     try:
-        return create_engine(
+        engine = create_engine(
             url,
             pool_size=_POOL_SIZE,
             pool_pre_ping=True,
@@ -251,3 +309,11 @@ def _postgres_engine(url: URL, place: str) -> Engine:
         raise CannotOpenError(
             place, "the PostgreSQL driver is not installed: pip install 'riskboard[postgres]'"
         ) from error
+
+    @event.listens_for(engine, "connect")
+    def set_up(driver: Any, _record: Any) -> None:
+        # For statements that are a transaction of their own and begin with the server's defaults.
+        driver.execute("SET default_transaction_isolation = 'read committed'")
+        driver.commit()
+
+    return engine

@@ -255,9 +255,44 @@ def _step_2(strict: str) -> tuple[str, ...]:
     )
 
 
+_POSTGRES_3 = (
+    # All of an append in one statement, so that the lock is held for no trip over the network. Each statement inside
+    # sees what was committed while the first one waited for its turn, as the function is volatile.
+    """CREATE FUNCTION riskboard_append(
+        wait_ms INTEGER, decided_on BIGINT, event TEXT, about_kind TEXT, about_subject TEXT,
+        first BYTEA, second BYTEA, third BYTEA, fourth BYTEA, new_salt BYTEA, new_content BYTEA
+    ) RETURNS TABLE (state TEXT, at_seq BIGINT, at_digest TEXT, at_header BYTEA, at_salt BYTEA, at_content BYTEA)
+    LANGUAGE plpgsql AS $$
+    DECLARE
+        log_origin TEXT; last_seq BIGINT; last_digest TEXT; new_header BYTEA; new_digest TEXT;
+    BEGIN
+        PERFORM set_config('lock_timeout', wait_ms::text, true), set_config('synchronous_commit', 'on', true);
+        SELECT origin INTO log_origin FROM log FOR UPDATE;
+        RETURN QUERY SELECT 'known', e.seq, e.digest, e.header, b.salt, b.content
+            FROM entry e LEFT JOIN entry_body b ON b.seq = e.seq WHERE e.event_id = event;
+        IF FOUND THEN RETURN; END IF;
+        SELECT e.seq, e.digest INTO last_seq, last_digest FROM entry e ORDER BY e.seq DESC LIMIT 1;
+        IF NOT FOUND THEN RETURN; END IF;
+        IF decided_on <> last_seq THEN
+            RETURN QUERY SELECT 'moved on', e.seq, e.digest, e.header, b.salt, b.content
+                FROM entry e LEFT JOIN entry_body b ON b.seq = e.seq WHERE e.seq = last_seq;
+            RETURN;
+        END IF;
+        new_header := first || convert_to(log_origin, 'UTF8') || second || convert_to(last_digest, 'UTF8')
+            || third || convert_to((last_seq + 1)::text, 'UTF8') || fourth;
+        new_digest := encode(
+            sha256(convert_to('riskboard-log/1 header', 'UTF8') || '\\x0a'::bytea || new_header), 'hex');
+        INSERT INTO entry (seq, prev, digest, event_id, kind, subject, header)
+            VALUES (last_seq + 1, last_digest, new_digest, event, about_kind, about_subject, new_header);
+        INSERT INTO entry_body (seq, salt, content) VALUES (last_seq + 1, new_salt, new_content);
+        RETURN QUERY SELECT 'new', last_seq + 1, new_digest, new_header, NULL::bytea, NULL::bytea;
+    END $$""",
+)
+
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(1, _SQLITE_1, _POSTGRES_1),
     Migration(2, _step_2(" STRICT"), _step_2("")),
+    Migration(3, (), _POSTGRES_3),
 )
 
 

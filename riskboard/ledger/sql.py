@@ -5,17 +5,18 @@ several machines share a log through PostgreSQL, never through a file on the net
 """
 
 import secrets
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, insert, select
+from sqlalchemy import Connection, Row, Select, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from riskboard.ledger import chain, erasure, schema
+from riskboard.ledger.appending import append, check_same, find, insert, last
 from riskboard.ledger.doors import Doors, check_account, save_account
-from riskboard.ledger.engine import Database
+from riskboard.ledger.engine import Database, stored_rows
 from riskboard.ledger.entry import (
     GENESIS_PREV,
     SALT_BYTES,
@@ -23,10 +24,9 @@ from riskboard.ledger.entry import (
     Entry,
     Intent,
     UnreadableError,
-    read_header_fields,
     seal,
 )
-from riskboard.ledger.errors import CannotOpenError, DamagedError, EventIdReusedError, OvertakenError, RefusedError
+from riskboard.ledger.errors import CannotOpenError, RefusedError
 from riskboard.ledger.finding import Finding, FindingKind
 from riskboard.ledger.kinds import ERASED, OPENED
 from riskboard.ledger.migrations import MIGRATIONS, apply_migrations, current_version
@@ -37,6 +37,11 @@ from riskboard.ledger.store import AccountRecord, DocumentChange, Erasure, PinCh
 __all__ = ["SqlStore", "open_store"]
 
 _BATCH = 500
+_LOOKED_UP_BY = ("prev", "event_id", "kind", "subject")
+_VERIFIED = (
+    "SELECT entry.seq, digest, header, salt, content, prev, event_id, kind, subject "
+    "FROM entry LEFT JOIN entry_body ON entry_body.seq = entry.seq ORDER BY entry.seq"
+)
 _PROGRAM = "riskboard"
 
 
@@ -99,11 +104,11 @@ def _prepare(database: Database, now: datetime, adopt: Iterable[Entry] | None) -
             return
         if adopt is None:
             opening = _opening(now)
-            _insert(connection, opening)
+            insert(connection, opening)
             origin = opening.header.origin
         else:
             origin = _adopt(connection, adopt)
-        connection.execute(insert(schema.log).values(id=1, origin=origin, turn=0))
+        connection.execute(schema.log.insert().values(id=1, origin=origin, turn=0))
 
 
 def _opening(now: datetime) -> Entry:
@@ -123,7 +128,7 @@ def _adopt(connection: Connection, entries: Iterable[Entry]) -> str:
             except UnreadableError as error:
                 raise RefusedError(f"The log was not adopted: record {entry.seq}: {error}") from error
             try:
-                _insert(connection, entry)
+                insert(connection, entry)
             except (SQLAlchemyError, OverflowError) as error:
                 raise RefusedError(
                     f"The log was not adopted: record {entry.seq} does not follow the one before it. Verify the export."
@@ -160,14 +165,16 @@ class SqlStore(Shelf, Doors):
             way = "opening a new store" if intent.kind == OPENED else "erase()"
             raise RefusedError(f"An entry of kind {intent.kind!r} is made by {way} only; nothing was recorded.")
         # What cannot be written is refused before anyone has to wait.
-        intent.body_bytes()
+        data = intent.body_bytes()
         for document in documents:
             check_change(document)
         for change in access:
             if isinstance(change, AccountRecord):
                 check_account(change)
-        with self._database.writing() as connection:
-            entry, is_new = _found_or_appended(connection, intent, self.place, head)
+        alone = not documents and not access
+        wait_s = self._database.lock_timeout_s
+        with self._database.appending() if alone else self._database.writing() as connection:
+            entry, is_new = append(connection, intent, data, place=self.place, head=head, wait_s=wait_s)
             if is_new:
                 _save_what_belongs(connection, intent.at, documents, access)
         return entry, receipt_for(entry)
@@ -175,7 +182,7 @@ class SqlStore(Shelf, Doors):
     def find_by_event_id(self, event_id: str) -> tuple[Entry, Receipt] | None:
         """Find the entry of an event."""
         with self._database.reading() as connection:
-            entry = _find(connection, event_id)
+            entry = find(connection, event_id)
         return None if entry is None else (entry, receipt_for(entry))
 
     def entries(
@@ -193,23 +200,20 @@ class SqlStore(Shelf, Doors):
     def head(self) -> Receipt:
         """Return the receipt of the log as it stands."""
         with self._database.reading() as connection:
-            return receipt_for(_last(connection, self.place))
+            return receipt_for(last(connection, self.place))
 
     def verify(
         self, receipt: Receipt | Sequence[Receipt] | None = None, *, authorised: chain.Authorised | None = None
     ) -> list[Finding]:
         """Verify the whole log."""
-        found: list[Finding] = []
+        receipts = () if receipt is None else (receipt,) if isinstance(receipt, Receipt) else tuple(receipt)
+        walk = chain.Walk(receipts, authorised)
         with self._database.snapshot() as connection:
-
-            def watched() -> Iterator[Entry]:
-                for row in _rows(lambda query: connection.execute(query).all(), _entries_query(), 1):
-                    entry = _entry(row)
-                    found.extend(_index_findings(row, entry))
-                    yield entry
-
-            found.extend(chain.verify(watched(), receipt, authorised=authorised))
-        return sorted(found, key=lambda finding: finding.seq)
+            for seq, digest, header, salt, content, *looked_up_by in stored_rows(connection, _VERIFIED):
+                fields = walk.take(seq, digest, header, salt, content)
+                if fields is not None and looked_up_by != [fields[name] for name in _LOOKED_UP_BY]:
+                    walk.findings.extend(_index_findings(seq, looked_up_by, fields))
+        return sorted(walk.finish(), key=lambda finding: finding.seq)
 
     def erase(
         self,
@@ -224,14 +228,14 @@ class SqlStore(Shelf, Doors):
         for document in documents:
             check_change(document)
         with self._database.writing() as connection:
-            entry = _find(connection, signed.event_id)
+            entry = find(connection, signed.event_id)
             if entry is None:
                 erasure.check_erasable(connection, numbers)
-                entry, _ = _found_or_appended(connection, signed, self.place)
+                entry, _ = append(connection, signed, signed.body_bytes(), place=self.place)
                 erasure.delete_rows(connection, numbers, drafts)
                 _save_what_belongs(connection, signed.at, documents)
             else:
-                _check_same(signed, entry)
+                check_same(signed, entry)
         scrubbed, left = erasure.scrub(self._database)
         return Erasure(entry, receipt_for(entry), scrubbed, left)
 
@@ -276,65 +280,15 @@ def _entry(row: Row[Any]) -> Entry:
     return Entry(row.seq, row.digest, bytes(row.header), body)
 
 
-def _index_findings(row: Row[Any], entry: Entry) -> Iterator[Finding]:
+def _index_findings(seq: int, looked_up_by: Sequence[object], fields: Mapping[str, object]) -> Iterator[Finding]:
     """Compare the columns that records are looked up by with the header they were taken from."""
-    try:
-        fields = read_header_fields(entry.header_bytes)
-    except UnreadableError:
-        return
-    for name in ("prev", "event_id", "kind", "subject"):
-        stored = getattr(row, name)
+    for name, stored in zip(_LOOKED_UP_BY, looked_up_by, strict=True):
         if stored != fields[name]:
             yield Finding(
                 FindingKind.INDEX_DIFFERS,
-                entry.seq,
-                f"Record {entry.seq} is looked up by {name} {stored!r}, but its header says {fields[name]!r}.",
+                seq,
+                f"Record {seq} is looked up by {name} {stored!r}, but its header says {fields[name]!r}.",
             )
-
-
-def _find(connection: Connection, event_id: str) -> Entry | None:
-    row = connection.execute(_entries_query().where(schema.entry.c.event_id == event_id)).one_or_none()
-    return None if row is None else _entry(row)
-
-
-def _last(connection: Connection, place: str) -> Entry:
-    query = _entries_query().order_by(None).order_by(schema.entry.c.seq.desc()).limit(1)
-    row = connection.execute(query).one_or_none()
-    if row is None:
-        raise DamagedError(place, "the log has no record at all, not even its opening one")
-    return _entry(row)
-
-
-def _found_or_appended(
-    connection: Connection, intent: Intent, place: str, head: int | None = None
-) -> tuple[Entry, bool]:
-    """The entry of an intent, and whether it was made now."""
-    known = _find(connection, intent.event_id)
-    if known is not None:
-        _check_same(intent, known)
-        return known, False
-    last = _last(connection, place)
-    if head is not None:
-        _check_head(last, head)
-    entry = seal(
-        intent,
-        origin=last.header.origin,
-        seq=last.seq + 1,
-        prev=last.digest,
-        salt=secrets.token_bytes(SALT_BYTES),
-    )
-    _insert(connection, entry)
-    return entry, True
-
-
-def _check_head(last: Entry, head: int) -> None:
-    if last.seq > head:
-        raise OvertakenError(last, head)
-    if last.seq < head:
-        raise RefusedError(
-            f"Nothing was recorded: this was decided on record {head}, but the log ends with record {last.seq}. "
-            "Was an older backup put in its place? Verify the log against the last receipt."
-        )
 
 
 def _save_what_belongs(
@@ -350,30 +304,3 @@ def _save_what_belongs(
             save_account(connection, change, at)
         else:
             save_pin(connection, change, at)
-
-
-def _check_same(intent: Intent, known: Entry) -> None:
-    if not intent.says_the_same_as(known):
-        raise EventIdReusedError(
-            f"Nothing was recorded: event {intent.event_id} is on record already, as record {known.seq}, with other "
-            f"content. Look at what record {known.seq} says; draw the page again to do something new."
-        )
-
-
-def _insert(connection: Connection, entry: Entry) -> None:
-    header = entry.header
-    connection.execute(
-        insert(schema.entry).values(
-            seq=entry.seq,
-            prev=header.prev,
-            digest=entry.digest,
-            event_id=header.event_id,
-            kind=header.kind,
-            subject=header.subject,
-            header=entry.header_bytes,
-        )
-    )
-    if entry.body is not None:
-        connection.execute(
-            insert(schema.entry_body).values(seq=entry.seq, salt=entry.body.salt, content=entry.body.data)
-        )

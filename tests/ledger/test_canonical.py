@@ -7,11 +7,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from riskboard.ledger import canonical
 from riskboard.ledger.canonical import Json, NotCanonicalError, canonical_json, parse_json, parse_utc, utc_text
 
 TEXT = st.text(st.characters(exclude_categories=["Cs"]))
 SCALARS = st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | TEXT
 VALUES = st.recursive(SCALARS, lambda inner: st.lists(inner) | st.dictionaries(TEXT, inner), max_leaves=20)
+
+
+class Quoted(str):  # noqa: SLOT000 - an ordinary subclass is the point
+    """Text of a type of its own."""
+
+
+class Measured(float):
+    """A number of a type of its own."""
 
 
 def shuffled(value: Any) -> Any:
@@ -38,6 +47,40 @@ def test_the_order_of_keys_makes_no_difference(value: Any) -> None:
 def test_keys_stand_sorted(value: dict[str, Any]) -> None:
     written = list(json.loads(canonical_json(value)))
     assert written == sorted(value)
+
+
+UNUSUAL = st.recursive(
+    SCALARS | TEXT.map(Quoted) | st.floats().map(Measured) | st.just(float("nan")) | st.text(),
+    lambda inner: st.lists(inner).map(tuple) | st.dictionaries(TEXT | st.integers() | st.booleans(), inner),
+    max_leaves=20,
+)
+
+
+@given(VALUES | UNUSUAL)
+def test_the_quick_way_and_the_thorough_way_write_the_same_or_refuse_the_same(value: Any) -> None:
+    def told(quick: bool) -> bytes | str:
+        with pytest.MonkeyPatch.context() as patched:
+            if not quick:
+                patched.setattr(canonical, "_is_usual", lambda _value, _depth: False)
+            try:
+                return canonical_json(value)
+            except NotCanonicalError as error:
+                return str(error)
+
+    assert told(quick=True) == told(quick=False)
+
+
+@pytest.mark.parametrize("leaf", [1, {}, []])
+@pytest.mark.parametrize("levels", [63, 64, 65])
+def test_the_quick_way_goes_as_deep_as_the_thorough_one(leaf: Any, levels: int) -> None:
+    value = leaf
+    for _ in range(levels):
+        value = [value]
+    if levels <= 64:
+        assert canonical_json(value) == b"[" * levels + json.dumps(leaf).encode() + b"]" * levels
+    else:
+        with pytest.raises(NotCanonicalError, match="64 levels"):
+            canonical_json(value)
 
 
 def test_an_example_by_hand() -> None:

@@ -13,7 +13,7 @@ from riskboard.ledger.receipt import Receipt
 from riskboard.ledger.sql import SqlStore
 from riskboard.ledger.store import AccountRecord, SessionRecord
 from tests.ledger.conftest import Opener
-from tests.ledger.made_logs import NOON, intent
+from tests.ledger.made_logs import NOON, intent, sound_log
 
 
 def test_the_tables_that_queries_see_are_those_that_the_steps_make(store: SqlStore) -> None:
@@ -134,14 +134,13 @@ def test_a_store_of_the_first_version_upgrades_on_either_database(
     with monkeypatch.context() as patched:
         patched.setattr(migrations, "MIGRATIONS", MIGRATIONS[:1])
         patched.setattr("riskboard.ledger.sql.MIGRATIONS", MIGRATIONS[:1])
-        old = opener(where)
-        _, receipt = old.append(intent(1))
+        old = opener(where, adopt=sound_log(3))
+        receipt = old.head()
         old.put_document("site", "meadow", "1", at=NOON)
-        old.close()
         assert "account" not in inspect(old._database.engine).get_table_names()
         old.close()
     store = opener(where)
     assert store.verify(receipt) == []
     assert store.get_document("site", "meadow") is not None
     store.put_account(AccountRecord("wren", "wren", "hash", "", "", NOON), at=NOON)
-    assert store.append(intent(2), head=2)[1].size == 3
+    assert store.append(intent(7), head=3)[1].size == 4

@@ -1,5 +1,7 @@
 """What holds on PostgreSQL beyond the shared contract."""
 
+import threading
+import time
 from collections.abc import Iterator
 from typing import Any
 
@@ -9,8 +11,10 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
 from riskboard.ledger import errors
+from riskboard.ledger.entry import seal
 from riskboard.ledger.migrations import postgres_grants
 from riskboard.ledger.sql import SqlStore
+from riskboard.ledger.store import DocumentChange
 from tests.ledger.conftest import Opener
 from tests.ledger.made_logs import intent
 
@@ -114,18 +118,94 @@ def test_a_log_that_others_keep_says_so(kept: SqlStore, owner: Engine, postgres_
     assert kept.verify() == []
 
 
-def test_a_lost_connection_is_said_and_the_same_action_can_be_repeated(kept: SqlStore, owner: Engine) -> None:
-    def cut(writing: Any) -> None:
-        pid = writing.connection.dbapi_connection.info.backend_pid
+def waiting_backend(owner: Engine, pids: list[int]) -> int:
+    """The last of the backends, once it waits for a lock."""
+    deadline = time.monotonic() + 5
+    while time.monotonic() < deadline:
         with owner.connect() as connection:
-            assert connection.exec_driver_sql(f"SELECT pg_terminate_backend({pid}, 5000)").scalar_one()
+            query = f"SELECT 1 FROM pg_stat_activity WHERE wait_event_type = 'Lock' AND pid = {[0, *pids][-1]}"  # noqa: S608
+            if connection.exec_driver_sql(query).first() is not None:
+                return pids[-1]
+    raise TimeoutError
 
-    event.listen(kept._database.engine, "commit", cut)
-    with pytest.raises(errors.LostConnectionError, match="will not be recorded twice"):
-        kept.append(intent(9))
-    event.remove(kept._database.engine, "commit", cut)
+
+def end_of(owner: Engine, pid: int) -> bool:
+    with owner.connect() as connection:
+        return bool(connection.exec_driver_sql(f"SELECT pg_terminate_backend({pid}, 5000)").scalar_one())
+
+
+def test_a_connection_lost_in_the_middle_of_an_append_is_said_and_the_same_action_can_be_repeated(
+    kept: SqlStore, owner: Engine
+) -> None:
+    said: list[str] = []
+    pids: list[int] = []
+    event.listen(kept._database.engine, "checkout", lambda driver, *_: pids.append(driver.info.backend_pid))
+
+    def append() -> None:
+        with pytest.raises(errors.LostConnectionError) as caught:
+            kept.append(intent(9))
+        said.append(str(caught.value))
+
+    with owner.begin() as connection:
+        connection.exec_driver_sql("SELECT 1 FROM log FOR UPDATE")
+        writer = threading.Thread(target=append)
+        writer.start()
+        assert end_of(owner, waiting_backend(owner, pids))
+        writer.join(10)
+    assert len(said) == 1
+    assert "will not be recorded twice" in said[0]
+    assert kept.head().size == 4
     assert kept.append(intent(9))[1].size == 5
     assert kept.verify() == []
+
+
+def test_a_connection_lost_at_the_commit_is_said_and_nothing_of_the_action_stands(
+    kept: SqlStore, owner: Engine
+) -> None:
+    def cut(writing: Any) -> None:
+        assert end_of(owner, writing.connection.dbapi_connection.info.backend_pid)
+
+    together = [DocumentChange("site", "meadow", "1")]
+    event.listen(kept._database.engine, "commit", cut)
+    with pytest.raises(errors.LostConnectionError, match="will not be recorded twice"):
+        kept.append(intent(9), documents=together)
+    event.remove(kept._database.engine, "commit", cut)
+    assert kept.get_document("site", "meadow") is None
+    assert kept.append(intent(9), documents=together)[1].size == 5
+    assert kept.get_document("site", "meadow") is not None
+    assert kept.verify() == []
+
+
+def test_a_server_that_was_started_again_is_found_again(kept: SqlStore, owner: Engine) -> None:
+    with kept._database.reading() as connection:
+        driver: Any = connection.connection.driver_connection
+        pid = driver.info.backend_pid
+    assert end_of(owner, pid)
+    assert kept.append(intent(9))[1].size == 5
+
+
+def test_a_fault_inside_the_server_function_leaves_nothing(kept: SqlStore, owner: Engine) -> None:
+    for table in ("entry", "entry_body"):
+        with owner.begin() as connection:
+            connection.exec_driver_sql(f"ALTER TABLE {table} ADD CONSTRAINT full_up CHECK (seq < 5) NOT VALID")
+        with pytest.raises(errors.NotWrittenError, match="Nothing was acknowledged"):
+            kept.append(intent(9))
+        with owner.begin() as connection:
+            connection.exec_driver_sql(f"ALTER TABLE {table} DROP CONSTRAINT full_up")
+        assert kept.head().size == 4
+    assert kept.append(intent(9))[1].size == 5
+    assert kept.verify() == []
+
+
+def test_the_server_writes_the_same_header_as_the_program(kept: SqlStore) -> None:
+    odd = intent(
+        9, actor='Zo\u00eb "Wren" \\ Adair', role="r\u2028", subject="\U0001d518 {}", policy_digest='"', body={}
+    )
+    entry, _ = kept.append(odd)
+    before = list(kept.entries())[-2]
+    assert entry.body is not None
+    again = seal(odd, origin=entry.header.origin, seq=5, prev=before.digest, salt=entry.body.salt)
+    assert (entry.header_bytes, entry.digest, entry.body) == (again.header_bytes, again.digest, again.body)
 
 
 def test_a_server_that_is_not_there_is_said(opener: Opener, postgres_url: str) -> None:
@@ -153,5 +233,7 @@ def test_server_defaults_of_another_isolation_and_durability_do_not_matter(
     with store._database.writing() as connection:
         assert connection.exec_driver_sql("SHOW transaction_isolation").scalar_one() == "read committed"
         assert connection.exec_driver_sql("SHOW synchronous_commit").scalar_one() == "on"
+    with store._database.appending() as connection:
+        assert connection.exec_driver_sql("SHOW transaction_isolation").scalar_one() == "read committed"
     kept.append(intent(9))
     assert store.append(intent(10))[1].size == 6

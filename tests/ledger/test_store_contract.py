@@ -8,7 +8,8 @@ from datetime import datetime, timedelta
 import pytest
 
 from riskboard.ledger import erasure as erasing
-from riskboard.ledger import errors, sql
+from riskboard.ledger import errors
+from riskboard.ledger.appending import append
 from riskboard.ledger.entry import Header
 from riskboard.ledger.jsonl import export, read_export
 from riskboard.ledger.receipt import Receipt, receipt_for
@@ -201,7 +202,7 @@ def test_the_database_itself_keeps_the_opening_record_and_the_erasures(store: Sq
             pytest.raises(errors.NotWrittenError, match="append-only"),
             store._database.writing() as connection,
         ):
-            sql._found_or_appended(connection, named, store.place)
+            append(connection, named, named.body_bytes(), place=store.place)
             erasing.delete_rows(connection, [number], ())
     assert store.head().size == 3
     assert store.verify() == []
