@@ -8,12 +8,9 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-__all__ = ["DEMO_PIN", "SCHOOL_NAME", "school_documents"]
+__all__ = ["SCHOOL_NAME", "school_documents"]
 
 SCHOOL_NAME = "Larkfield Rotorcraft School"
-DEMO_PIN = "4927"
-"""Every invented person signs with this; the app says so wherever it asks."""
-
 _ZONE = "America/Denver"
 Facts = dict[str, Any]
 
@@ -60,12 +57,11 @@ def _no_instructor() -> Facts:
 
 
 def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
-    """Person id -> name, roles, and the stored facts of their pilot part."""
+    """Person id -> name, and the stored facts of their pilot part; what they may do stands in `access`."""
     yield (
         "mara-oduya",
         {
             "name": "Mara Oduya",
-            "roles": ["instructor", "renter"],
             "pilot": _no_student()
             | {
                 "certificate": "commercial",
@@ -97,7 +93,6 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
         "tobin-reyes-hall",
         {
             "name": "Tobin Reyes-Hall",
-            "roles": ["renter"],
             "pilot": _no_student()
             | _no_instructor()
             | {
@@ -124,7 +119,6 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
         "ines-vasko",
         {
             "name": "Ines Vasko",
-            "roles": ["student"],
             "pilot": _no_instructor()
             | {
                 "certificate": "student",
@@ -158,9 +152,11 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
             },
         },
     )
-    yield "wendell-achterberg", {"name": "Wendell Achterberg", "roles": ["dispatcher"], "pilot": {}}
-    yield "sigrun-palo", {"name": "Sigrun Palo", "roles": ["chief_instructor", "instructor"], "pilot": {}}
-    yield "noor-farrant", {"name": "Noor Farrant", "roles": ["safety_officer"], "pilot": {}}
+    yield "wendell-achterberg", {"name": "Wendell Achterberg", "pilot": {}}
+    yield "sigrun-palo", {"name": "Sigrun Palo", "pilot": {}}
+    yield "noor-farrant", {"name": "Noor Farrant", "pilot": {}}
+    yield "joss-okonjo-lind", {"name": "Joss Okonjo-Lind", "pilot": {}}
+    yield "edda-quaye", {"name": "Edda Quaye", "pilot": {}}
 
 
 def _items(*names: str) -> list[Facts]:
@@ -324,7 +320,7 @@ def school_documents(today: datetime) -> Iterator[tuple[str, str, Facts]]:
     # Facts were true and typed an hour ago, whatever the hour: never in the future of the first briefing.
     as_of = (today - timedelta(hours=1)).astimezone(UTC).replace(microsecond=0).isoformat()
     local = today.astimezone(UTC)
-    yield "school", "school", {"name": SCHOOL_NAME, "time_zone": _ZONE, "invented": True}
+    yield "school", "school", {"name": SCHOOL_NAME, "time_zone": _ZONE, "idle_min": 30, "invented": True}
     for identity, person in _people(local):
         yield "person", identity, {"id": identity, "as_of": as_of} | person
     for registration, facts in _fleet(local):

@@ -8,17 +8,16 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
-from riskboard import __version__, demo
+from riskboard import __version__
 from riskboard.assessment.facts import PreparedPolicy, prepare
 from riskboard.jobs.flight_log import FlightLog
 from riskboard.ledger import Intent, Store
 from riskboard.ledger.store import PolicyText
 from riskboard.measures.registry import evaluate_guards, load_all
-from riskboard.people.pin import set_pin
 from riskboard.policy import Policy, load_policy
 from riskboard.policy.book import PolicyBook
 from riskboard.shipped import policy_files
-from riskboard.words import Guard, Role
+from riskboard.words import Guard
 from riskboard.worksheet.columns import to_columns
 from riskboard.worksheet.model import Worksheet
 
@@ -28,7 +27,6 @@ __all__ = [
     "choose_policy",
     "document",
     "documents",
-    "load_demo_school",
     "open_office",
     "people",
     "person",
@@ -56,11 +54,10 @@ class Office:
 
 @dataclass(frozen=True)
 class Person:
-    """Somebody known to the school, with the stored facts of their pilot part."""
+    """Somebody known to the school, with the stored facts of their pilot part. What they may do stands in the log."""
 
     person_id: str
     name: str
-    roles: frozenset[Role]
     facts: Mapping[str, Any]
     as_of: str
 
@@ -163,15 +160,6 @@ def choose_policy(book: PolicyBook, sheet: Worksheet, at: datetime) -> Policy:
     return book.for_flight(student_solo=None if solo not in {0.0, 1.0} else solo == 1, at=at)
 
 
-def load_demo_school(office: Office, *, now: datetime) -> None:
-    """Put the invented school into the store. All its people share one invented PIN, hashed once."""
-    pin_hash = set_pin(demo.DEMO_PIN)
-    for kind, identity, facts in demo.school_documents(now):
-        office.store.put_document(kind, identity, json.dumps(facts, ensure_ascii=False), at=now)
-        if kind == "person":
-            office.store.set_pin_hash(identity, pin_hash, at=now)
-
-
 def document(office: Office, kind: str, identity: str) -> dict[str, Any]:
     """One stored document.
 
@@ -197,8 +185,7 @@ def documents(office: Office, kind: str) -> list[dict[str, Any]]:
 
 
 def _person(found: Mapping[str, Any]) -> Person:
-    roles = frozenset(Role(role) for role in found["roles"])
-    return Person(found["id"], found["name"], roles, found["pilot"], found["as_of"])
+    return Person(found["id"], found["name"], found["pilot"], found["as_of"])
 
 
 def people(office: Office) -> list[Person]:

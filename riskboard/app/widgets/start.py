@@ -72,7 +72,12 @@ def draw_instructor(office: jobs.Office, briefing: Briefing) -> None:
     if briefing.sheet.plan.instructor_aboard is not True:
         return
     teaching = {Role.instructor, Role.chief_instructor}
-    options = {each.person_id: each.name for each in jobs.people(office) if teaching & each.roles}
+    at = clock.now()
+    options = {
+        each.person_id: each.name
+        for each in jobs.people(office)
+        if teaching & jobs.roles_of(office, each.person_id, at)
+    }
     known = briefing.sheet.pilot.instructor_name
     key = "flight:instructor_id"
     named = next((each for each, name in options.items() if name == known), None)
