@@ -72,3 +72,14 @@ def test_the_clock_is_held_where_the_environment_says_so(monkeypatch: pytest.Mon
         clock.now()
     monkeypatch.delenv("RISKBOARD_NOW")
     assert clock.held() is None
+
+
+def test_the_clock_can_be_held_by_a_file_that_moves_on(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    hand = tmp_path / "now"
+    monkeypatch.setenv("RISKBOARD_NOW", f"@{hand}")
+    for text, hour in (("2026-05-04T16:00:00Z\n", 16), ("2026-05-04T19:30:00+02:00", 17)):
+        hand.write_text(text)
+        assert clock.now().hour == hour
+    hand.unlink()
+    with pytest.raises(OSError, match="now"):
+        clock.now()
