@@ -7,12 +7,13 @@ judged worse now. An ended or overtaken yes releases nothing until the flight is
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from riskboard.assessment.phrases import clock_time
 from riskboard.words import Decision
+from riskboard.worksheet.model import Worksheet
 
-__all__ = ["ChangedFact", "Ground", "News", "void_reasons"]
+__all__ = ["ChangedFact", "Ground", "News", "if_left_now", "void_reasons"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,23 @@ class News:
     decision: Decision | None
     level: str
     problem: str = ""
+
+
+def if_left_now(sheet: Worksheet, at: datetime) -> Worksheet:
+    """The same flight with a planned take-off that has passed moved to ``at``, and the landing with it.
+
+    A flight that leaves some minutes late is another flight only in its light, its fatigue and the age of its weather:
+    exactly what judging it at the later time looks at. Blank times stay blank.
+
+    Raises:
+        ValueError: The moved flight is impossible.
+    """
+    take_off_at, landing_at = sheet.plan.take_off_at, sheet.plan.landing_at
+    if take_off_at is None or take_off_at >= at:
+        return sheet
+    # Rounded up to the second: a plan carries no fractions.
+    later = timedelta(seconds=-((take_off_at - at) // timedelta(seconds=1)))
+    return sheet.but(take_off_at=take_off_at + later, landing_at=None if landing_at is None else landing_at + later)
 
 
 def void_reasons(ground: Ground, news: News, at: datetime, zone: str) -> tuple[str, ...]:

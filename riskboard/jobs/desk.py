@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from riskboard import __version__
@@ -11,10 +12,11 @@ from riskboard.assessment.assess import Assessment
 from riskboard.assessment.edits import Edit, Verdict, edits_of
 from riskboard.assessment.facts import PreparedPolicy
 from riskboard.assessment.privacy import health_clauses, without_health, without_health_entries
+from riskboard.assessment.validity import if_left_now
 from riskboard.jobs.briefing import decide, digest_of, iso
 from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.flights import FlightCard, NotShownError, ask_about, asked_entry, board, flight_card
-from riskboard.jobs.office import Office, policy_for
+from riskboard.jobs.office import Office, policy_for, prepared_policy
 from riskboard.jobs.signing import (
     SHOWN_FOR,
     NotSignedError,
@@ -39,7 +41,8 @@ from riskboard.policy.book import NoPolicyError
 from riskboard.words import Decision, Role
 from riskboard.worksheet.checks import WorksheetProblem
 from riskboard.worksheet.model import Worksheet
-from riskboard.worksheet.read import WorksheetError, partial_worksheet, read_worksheet
+from riskboard.worksheet.read import partial_worksheet, read_worksheet
+from riskboard.worksheet.write import worksheet_data
 
 if TYPE_CHECKING:
     from riskboard.ledger.canonical import Json
@@ -208,9 +211,9 @@ def _read(office: Office, picture: Picture, flight_id: str, at: datetime) -> _Re
         raise NotSignedError("The request is no longer on record; the pilot has to ask anew.")
     body = entry.body.value
     try:
-        sheet = read_worksheet(body["worksheet"])
+        sheet = if_left_now(read_worksheet(body["worksheet"]), at)
         prepared = policy_for(office, sheet, at)
-    except (WorksheetError, NoPolicyError) as error:
+    except (ValueError, NoPolicyError) as error:
         raise NotSignedError(f"This request cannot be assessed now: {error} The pilot has to ask anew.") from error
     now, problems = decide(prepared, sheet, at, waived=flight.waived)
     bare, _ = decide(prepared, sheet, at)
@@ -341,7 +344,9 @@ def _note_viewed(
 def _review(office: Office, request: _Request, ask: Ask, *, reads: bool, at: datetime) -> Review:
     entries = request.body["entries"]
     now_data = {} if request.now is None else _shown_data(request.now.as_data(), request.prepared, reads=reads)
-    edits = edits_of(entries, request.body.get("edits", []), lambda data, when: _verdict(request.prepared, data, when))
+    edits = _edits(
+        json.dumps(entries), json.dumps(request.body.get("edits", [])), office, request.prepared.policy.digest
+    )
     sheet = request.sheet if reads else _bare_sheet(request.body["worksheet"])
     return Review(
         card=flight_card(office, request.flight.state.subject, at=at),
@@ -368,6 +373,13 @@ def _review(office: Office, request: _Request, ask: Ask, *, reads: bool, at: dat
 def _bare_sheet(worksheet: Mapping[str, Any]) -> Worksheet:
     sheet, _ = partial_worksheet(without_health_entries(worksheet))
     return sheet
+
+
+@lru_cache(maxsize=64)
+def _edits(entries: str, edits: str, office: Office, policy_digest: str) -> tuple[Edit, ...]:
+    """The edits of one request: asked for at every redraw of the page, and always the same."""
+    prepared = prepared_policy(office, policy_digest)
+    return edits_of(json.loads(entries), json.loads(edits), lambda data, when: _verdict(prepared, data, when))
 
 
 def _verdict(prepared: PreparedPolicy, data: Mapping[str, Any], when: datetime) -> Verdict | None:
@@ -434,7 +446,7 @@ def sign_off(
         _no_worse_now(request, shown, at)
         body: dict[str, Json] = {
             "request": request.seq,
-            "worksheet": dict(request.body["worksheet"]),
+            "worksheet": worksheet_data(request.sheet),
             "assessment": shown.as_data(),
             "assessment_digest": digest_of(shown.as_json()),
             "shown_digest": signature.shown_digest,
@@ -509,7 +521,7 @@ def _seen(
 
 
 def _no_worse_now(request: _Request, shown: Assessment, at: datetime) -> None:
-    now, problems = decide(request.prepared, request.sheet, at, waived=request.flight.waived)
+    now, problems = decide(request.prepared, if_left_now(request.sheet, at), at, waived=request.flight.waived)
     if now is None:
         raise NotSignedError(f"This no longer holds: {problems[0].message}. The pilot has to brief it again.")
     if now.decision > shown.decision or now.level != shown.level:

@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from riskboard.assessment.validity import ChangedFact, Ground, News, void_reasons
+from riskboard.assessment.validity import ChangedFact, Ground, News, if_left_now, void_reasons
 from riskboard.jobs.briefing import decide
 from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.office import Office, choose_policy, document, documents, policy_book, prepared_policy, school_zone
@@ -206,6 +206,8 @@ def overdue_min(office: Office, flight: Flight, at: datetime) -> int | None:
         return None
     # Without a readable plan the worst is assumed: a released aircraft is due back when its yes was given.
     due = flight.landing_at or flight.asked_at or flight.state.since
+    if flight.took_off_at is not None and flight.take_off_at is not None and flight.took_off_at > flight.take_off_at:
+        due += flight.took_off_at - flight.take_off_at  # left late, back late
     late = at - due - timedelta(minutes=_policy_overdue(office, flight)[0])
     return None if late <= timedelta() else int(late.total_seconds() // 60)
 
@@ -269,9 +271,9 @@ def _news(office: Office, picture: Picture, flight: Flight, body: Mapping[str, A
     observed = newest[0] if newest is not None and newest[1] > flight.state.asked_seq else None
     changed = _changed(office, picture, flight)
     try:
-        sheet = read_worksheet(body["worksheet"])
+        sheet = if_left_now(read_worksheet(body["worksheet"]), at)
         policy = choose_policy(policy_book(office), sheet, at)
-    except (KeyError, WorksheetError) as error:
+    except (KeyError, ValueError) as error:  # a worksheet error is a value error
         return News(changed, observed, None, None, "", f"The worksheet on record cannot be read: {error}")
     except NoPolicyError as error:
         return News(changed, observed, None, None, "", str(error))

@@ -108,7 +108,8 @@ def _differs(office: Office, body: dict[str, Any], policy_digest: str) -> str | 
     try:
         sheet = read_worksheet(body["worksheet"])
         prepared = prepared_policy(office, policy_digest)
-        again, problems = decide(prepared, sheet, datetime.fromisoformat(stored["decided_at"]))
+        decided_at, waived = datetime.fromisoformat(stored["decided_at"]), frozenset(body.get("waived", ()))
+        again, problems = decide(prepared, sheet, decided_at, waived=waived)
     except (KeyError, ValueError, WorksheetError) as error:
         return f"cannot be scored again: {error}"
     if again is None:

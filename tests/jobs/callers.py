@@ -13,17 +13,24 @@ from riskboard.worksheet.model import PARTS
 from riskboard.worksheet.write import worksheet_data
 from tests.jobs.school_day import AIRCRAFT, CIRCUITS, FLIGHT, PILOT, Day, staff
 
-__all__ = ["caller_of", "flight_out", "opened_copy"]
+__all__ = ["caller_of", "flight_out", "opened_copy", "sent_out"]
 
 OUT_FOR = timedelta(minutes=72)
 
 
 def flight_out(folder: Path) -> tuple[Path, datetime]:
     """A school whose morning flight was accepted, released and has left; the file, and the moment it is back."""
+    path = folder / "school.sqlite3"
+    day = sent_out(path)
+    day.office.store.close()
+    return path, day.now
+
+
+def sent_out(where: Path | str) -> Day:
+    """The same, still open, in any store."""
     sheet, at = read_worksheet_file(shipped("weather_samples") / "calm_morning.yaml")
     assert at is not None
-    path = folder / "school.sqlite3"
-    office = jobs.open_office(path, now=at)
+    office = jobs.open_office(where, now=at)
     jobs.load_demo_school(office, now=at)
     staff(office, at)
     jobs.begin_draft(office, FLIGHT, jobs.Start(PILOT, AIRCRAFT, "larkfield", CIRCUITS), at=at)
@@ -36,8 +43,8 @@ def flight_out(folder: Path) -> tuple[Path, datetime]:
     day.release()
     day.later(minutes=5)
     day.leave()
-    office.store.close()
-    return path, at + OUT_FOR
+    day.now = at + OUT_FOR
+    return day
 
 
 def opened_copy(made: Path, folder: Path, at: datetime) -> Day:
