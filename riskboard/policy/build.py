@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, TypeVar
 
 from riskboard.policy.model import (
@@ -106,8 +107,15 @@ def _roles(words: Iterable[str] | None) -> tuple[Role, ...]:
 
 
 def _source(entry: Entry) -> Source:
-    source: Entry = entry.get("source")
-    return Source(source.get("text"), source.get("kind"), source.get("checked_on"))
+    """The source; what a published text does not say of it is empty, and its day the first of all."""
+    source: Entry | None = entry.get("source")
+    if source is None:
+        return Source("", "", date.min)
+    return Source(source.get("text") or "", source.get("kind") or "", source.get("checked_on") or date.min)
+
+
+def _why(entry: Entry) -> str:
+    return entry.get("why") or ""
 
 
 def _level(entry: Entry) -> Level:
@@ -132,7 +140,7 @@ def _factor(reader: Reader, name: str, entry: Entry) -> Factor | None:
         bands=tuple(Band(band.get(word), band.get("points"), band.get("floor")) for band in bands),
         if_unknown=entry.get("if_unknown", "no_go"),
         when=entry.get("when", {}),
-        why=entry.get("why"),
+        why=_why(entry),
         source=_source(entry),
         cases=_cases(entry),
         ascending=word == "up_to",
@@ -141,7 +149,7 @@ def _factor(reader: Reader, name: str, entry: Entry) -> Factor | None:
 
 
 def _cases(entry: Entry) -> tuple[Case, ...]:
-    return tuple(entry.get("cases"))
+    return tuple(entry.get("cases", ()))
 
 
 def _band_word(reader: Reader, bands: list[Entry]) -> str | None:
@@ -182,7 +190,7 @@ def _limit(reader: Reader, name: str, entry: Entry) -> Limit | None:
         at_least=entry.get("at_least"),
         waiver=_roles(entry.get("waiver")),
         when=entry.get("when", {}),
-        why=entry.get("why"),
+        why=_why(entry),
         source=_source(entry),
         cases=_cases(entry),
     )
@@ -199,7 +207,7 @@ def _combination(entry: Entry) -> Combination | None:
         floor=entry.get("floor"),
         if_unknown=entry.get("if_unknown", "sign_off"),
         when=entry.get("when", {}),
-        why=entry.get("why"),
+        why=_why(entry),
         source=_source(entry),
     )
 
@@ -212,7 +220,7 @@ def _mitigation(entry: Entry) -> Mitigation | None:
         off=tuple(entry.get("off")),
         at_most=entry.get("at_most"),
         needs=entry.get("needs", {}),
-        why=entry.get("why"),
+        why=_why(entry),
         source=_source(entry),
     )
 

@@ -19,7 +19,14 @@ from riskboard.policy.model import Combination, Factor, Limit, Policy
 from riskboard.policy.read import suggestion
 from riskboard.words import Direction
 
-__all__ = ["combination_findings", "factor_findings", "floor_findings", "limit_findings"]
+__all__ = [
+    "combination_findings",
+    "direction_findings",
+    "factor_findings",
+    "floor_findings",
+    "ladder_findings",
+    "limit_findings",
+]
 
 
 def floor_findings(policy: Policy, path: Path, name: str | None) -> Iterator[Finding]:
@@ -76,6 +83,14 @@ def _band_findings(factor: Factor, measure: Measure, path: Path) -> Iterator[Fin
     yield from _word_findings(measure, (*path, "bands", 0, word), word)
     for position, bound in enumerate(bounds):
         yield from _bound_findings(measure, (*path, "bands", position, word), bound, word)
+    yield from ladder_findings(factor)
+
+
+def ladder_findings(factor: Factor) -> Iterator[Finding]:
+    """The bounds of a factor rise, or fall: no value is in two bands and none in no band."""
+    path: Path = ("factors", factor.name)
+    word = "up_to" if factor.ascending else "at_least"
+    bounds = [band.bound for band in factor.bands if band.bound is not None]
     for position, (before, after) in enumerate(itertools.pairwise(bounds), 1):
         if (after <= before) if factor.ascending else (after >= before):
             order = "rise" if factor.ascending else "fall"
@@ -196,8 +211,16 @@ def combination_findings(
         if part.measure in seen:
             yield Finding((*here, "measure"), f"{part.measure} is already a part; one part for a measure", part.measure)
         seen.add(part.measure)
-        if measure.worse is Direction.neither:
-            message = f"{measure.name} has no single worse end, so nothing is beyond a bound of it"
-            yield Finding((*here, "measure"), message, measure.name, "a measure with a worse end")
-        else:
+        if measure.worse is not Direction.neither:
             yield from _bound_findings(measure, (*here, "beyond"), part.beyond, better_word(measure))
+    yield from direction_findings(combination, registry)
+
+
+def direction_findings(combination: Combination, registry: Mapping[str, Measure]) -> Iterator[Finding]:
+    """Every part's measure has a worse end: ``beyond`` means nothing without one."""
+    for position, part in enumerate(combination.all_of):
+        measure = registry[part.measure]
+        if measure.worse is Direction.neither:
+            path: Path = ("combinations", combination.name, "all_of", position, "measure")
+            message = f"{measure.name} has no single worse end, so nothing is beyond a bound of it"
+            yield Finding(path, message, measure.name, "a measure with a worse end")

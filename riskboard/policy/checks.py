@@ -6,7 +6,14 @@ Every check yields findings and none raises, so that one load shows everything t
 from collections.abc import Iterator, Mapping
 
 from riskboard.measures.registry import Measure
-from riskboard.policy.check_clauses import combination_findings, factor_findings, floor_findings, limit_findings
+from riskboard.policy.check_clauses import (
+    combination_findings,
+    direction_findings,
+    factor_findings,
+    floor_findings,
+    ladder_findings,
+    limit_findings,
+)
 from riskboard.policy.check_levels import level_findings, reach_findings
 from riskboard.policy.check_tests import test_findings
 from riskboard.policy.finding import Finding, Path, Scope
@@ -16,7 +23,7 @@ from riskboard.policy.schema import MAX_CLAUSES, MAX_LIMITS
 from riskboard.words import Group, Guard
 from riskboard.worksheet.columns import column_fields
 
-__all__ = ["check_policy"]
+__all__ = ["check_policy", "check_published"]
 
 WHOLE = Scope()
 
@@ -65,7 +72,8 @@ def check_policy(
     for combination in policy.combinations:
         if only in {None, ("combinations", combination.name)}:
             yield from combination_findings(policy, combination, registry, levels=scope.levels)
-    yield from _mitigation_findings(policy, registry, scope)
+    yield from _mitigation_findings(policy, scope)
+    yield from _worth_findings(policy, registry, scope)
     if scope.levels:
         yield from level_findings(policy.levels)
         for ceiling in policy.group_ceilings:
@@ -73,6 +81,38 @@ def check_policy(
         if not scope.broken:
             yield from reach_findings(policy)
         yield from test_findings(policy, scope)
+
+
+def check_published(policy: Policy, registry: Mapping[str, Measure], scope: Scope = WHOLE) -> Iterator[Finding]:
+    """What scoring and signing rely on, in a policy that was proved as a whole when it was published.
+
+    Names are unique, bounds in order, levels too, from go to no_go and with somebody who may accept; floors and
+    mitigations name what there is, and no factor twice; a part of a combination has a worse end. What the policy says
+    of itself (reasons, sources, cases, tests), and what only a new policy must meet, is not looked at.
+
+    Args:
+        policy: As for :func:`check_policy`.
+        registry: Measures by name; every measure the policy names is in it.
+        scope: What could not be read.
+
+    Yields:
+        What does not hold.
+    """
+    yield from _size_findings(policy, scope)
+    yield from _name_findings(policy)
+    for factor in policy.factors:
+        yield from ladder_findings(factor)
+        for position, band in enumerate(factor.bands if scope.levels else ()):
+            yield from floor_findings(policy, ("factors", factor.name, "bands", position, "floor"), band.floor)
+    for combination in policy.combinations:
+        yield from direction_findings(combination, registry)
+        if scope.levels:
+            yield from floor_findings(policy, ("combinations", combination.name, "floor"), combination.floor)
+    yield from _mitigation_findings(policy, scope)
+    if scope.levels:
+        yield from level_findings(policy.levels)
+        for ceiling in policy.group_ceilings:
+            yield from floor_findings(policy, ("group_ceilings", ceiling.group, "else"), ceiling.floor)
 
 
 def _head_findings(policy: Policy) -> Iterator[Finding]:
@@ -109,7 +149,8 @@ def _name_findings(policy: Policy) -> Iterator[Finding]:
             seen[name] = section
 
 
-def _mitigation_findings(policy: Policy, registry: Mapping[str, Measure], scope: Scope) -> Iterator[Finding]:
+def _mitigation_findings(policy: Policy, scope: Scope) -> Iterator[Finding]:
+    """A mitigation names factors only, and no factor is named by two."""
     factors = {factor.name: factor for factor in policy.factors}
     others = {clause.name: "limit" for clause in policy.limits}
     others |= {clause.name: "combination" for clause in policy.combinations}
@@ -130,6 +171,12 @@ def _mitigation_findings(policy: Policy, registry: Mapping[str, Measure], scope:
                 )
                 yield Finding(here, message, name, "one mitigation a factor")
             taken[name] = mitigation.name
+
+
+def _worth_findings(policy: Policy, registry: Mapping[str, Measure], scope: Scope) -> Iterator[Finding]:
+    """A mitigation takes off no more than there can be, and an instructor aboard only what practice gives."""
+    factors = {factor.name: factor for factor in policy.factors}
+    for mitigation in policy.mitigations:
         named = [factors[name] for name in mitigation.off if name in factors]
         if not scope.broken & set(mitigation.off):
             yield from _amount_findings(mitigation, named)

@@ -18,7 +18,7 @@ from riskboard.policy.model import Combination, Factor, Level, Limit, Mitigation
 from riskboard.policy.schema import OVERDUE_MARGIN_MIN, SCHEMA
 from riskboard.words import NONE
 
-__all__ = ["Dumped", "dump_policy", "sealed"]
+__all__ = ["Dumped", "as_stored", "dump_policy", "sealed"]
 
 # Safe without quotes in every place, block or flow, and typed by no reader: begins with a letter, no sign of YAML.
 _BARE = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
@@ -267,7 +267,21 @@ def sealed(policy: Policy) -> Policy:
     lines, and a stored decision can be reproduced to the byte.
     """
     dumped = dump_policy(policy)
-    lines = dumped.lines
+    return _with_text(policy, dumped.text, dumped.digest, dumped.lines)
+
+
+def as_stored(policy: Policy, text: str, lines: Mapping[tuple[str, str], int]) -> Policy:
+    """The policy with a text that was sealed once, to the letter, whatever today's layout.
+
+    Args:
+        policy: What the text says.
+        text: The text.
+        lines: Where each clause and test begins in it.
+    """
+    return _with_text(policy, text, hashlib.sha256(text.encode("utf-8")).hexdigest(), lines)
+
+
+def _with_text(policy: Policy, text: str, digest: str, lines: Mapping[tuple[str, str], int]) -> Policy:
     return replace(
         policy,
         factors=tuple(replace(c, line=lines["factors", c.name]) for c in policy.factors),
@@ -275,6 +289,6 @@ def sealed(policy: Policy) -> Policy:
         combinations=tuple(replace(c, line=lines["combinations", c.name]) for c in policy.combinations),
         mitigations=tuple(replace(c, line=lines["mitigations", c.name]) for c in policy.mitigations),
         tests=tuple(replace(test, line=lines["tests", test.name]) for test in policy.tests),
-        text=dumped.text,
-        digest=dumped.digest,
+        text=text,
+        digest=digest,
     )

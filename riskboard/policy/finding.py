@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from riskboard.policy.model import Policy
+
 __all__ = ["Finding", "Path", "Scope"]
 
 Path = tuple[str | int, ...]
@@ -36,7 +38,9 @@ class Scope:
     Attributes:
         levels: All levels were read.
         broken: Names of clauses that could not be read, and so are missing from the policy.
+        inherited: The policy that is extended: the flights of its base worksheets and tests were proved with it.
     """
 
     levels: bool = True
     broken: frozenset[str] = frozenset()
+    inherited: Policy | None = None

@@ -1,28 +1,30 @@
 """YAML text -> checked, flat policy. A bad one is refused with every problem: line, column, value, what is allowed."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 
 from riskboard.measures.registry import MEASURES, Measure, load_all
+from riskboard.measures.renamed import RENAMED
 from riskboard.policy.build import Parts, build_parts
-from riskboard.policy.checks import check_policy
-from riskboard.policy.dump import sealed
+from riskboard.policy.checks import check_policy, check_published
+from riskboard.policy.dump import as_stored, sealed
 from riskboard.policy.extend import flatten
-from riskboard.policy.finding import Finding, Path, Scope
+from riskboard.policy.finding import Finding, Scope
 from riskboard.policy.model import Policy
+from riskboard.policy.places import Places
 from riskboard.policy.read import Entry, Reader
 from riskboard.policy.schema import EXTENSION, OVERDUE_MARGIN_MIN, POLICY
 from riskboard.yaml_source import MAX_BYTES, Node, Problem, SourceError, load
 
 __all__ = ["PolicyError", "Resolve", "load_policy"]
 
-Resolve = Callable[[str, int], str]
-"""Gives the text of a policy by id and version; raises LookupError where there is none."""
+Resolve = Callable[[str, int], str | Policy]
+"""Gives a policy by id and version; LookupError where there is none. As its text, or as :func:`load_policy` made it
+without ``published``: the flights of its tests are not looked at again."""
 
 MAX_CHAIN = 8
-_LISTED = ("levels", "combinations", "mitigations", "tests")
-_MAPPED = ("factors", "limits", "worksheets", "group_ceilings")
+_FLAT = replace(POLICY, keys={key: rule for key, rule in POLICY.keys.items() if key != "extends"})
 
 
 class PolicyError(Exception):
@@ -43,17 +45,25 @@ def load_policy(
     name: str,
     resolve: Resolve | None = None,
     registry: Mapping[str, Measure] | None = None,
+    published: bool = False,
+    renamed: Mapping[str, str] = RENAMED,
 ) -> Policy:
     """Read, prove and flatten one policy.
 
     Args:
         text: The YAML.
         name: What problems call the text, usually its file name.
-        resolve: Where the text of an extended policy comes from; without it ``extends`` is refused.
+        resolve: Where an extended policy comes from; without it ``extends`` is refused.
         registry: Measures by name; the program's own where not given.
+        published: The text is one that this program, perhaps an older one, published: flat, and proved as a whole then.
+            Only what scoring and signing rely on is proved again (:func:`riskboard.policy.checks.check_published`), so
+            that a proof that came later, or a measure that got another name, takes no past decision its policy. Never
+            for a text that somebody is about to publish.
+        renamed: Old names of measures; the program's own where not given.
 
     Returns:
-        The flat policy. Its ``text`` is canonical YAML that loads to an equal policy; ``digest`` is its SHA-256.
+        The flat policy. Its ``text`` is canonical YAML that loads to an equal policy; ``digest`` is its SHA-256. With
+        ``published`` the text is kept to the letter.
 
     Raises:
         PolicyError: The text is refused, with every problem found.
@@ -61,45 +71,105 @@ def load_policy(
     if registry is None:
         load_all()
         registry = MEASURES
-    return _load(text, name, resolve, registry, ())
+    if published:
+        return _load_published(text, Reader(name, registry, published=True, renamed=renamed))
+    return _Strict(resolve, registry, renamed).load(text, name, ())
 
 
-def _load(
-    text: str | bytes,
-    name: str,
-    resolve: Resolve | None,
-    registry: Mapping[str, Measure],
-    chain: tuple[tuple[str, int], ...],
-) -> Policy:
+def _node(text: str | bytes, name: str) -> Node:
     try:
-        node = load(text, name=name)
+        return load(text, name=name)
     except SourceError as error:
         raise PolicyError(error.problems) from error
-    extends = node.kind == "map" and "extends" in node.value
-    reader = Reader(name, registry)
-    root = reader.record(EXTENSION if extends else POLICY, node)
-    parts = build_parts(reader, root, partial_levels=extends)
-    head = _head(root)
-    findings: list[Finding] = []
-    if extends:
-        parent = _parent(reader, root, resolve, registry, chain)
-        if parent is not None:
-            flat = flatten(parent, parts, root, registry)
-            policy, findings = _headed(flat.policy, head), list(flat.findings)
-            findings += check_policy(policy, registry, Scope(levels=parts.levels_sound, broken=parts.broken))
-    else:
-        policy = _headed(_own(parts, root), head)
-        findings += check_policy(policy, registry, Scope(levels=parts.levels_sound, broken=parts.broken))
-    places = _Places(node)
-    reader.problems += [places.problem(name, finding) for finding in findings]
-    if not reader.problems:
-        policy = sealed(policy)
-        size = len(policy.text.encode("utf-8"))
-        if size > MAX_BYTES:
-            reader.problem((1, 1), f"the flat policy has {size} bytes; at most {MAX_BYTES} are allowed", str(size))
+
+
+def _load_published(text: str | bytes, reader: Reader) -> Policy:
+    node = _node(text, reader.name)
+    root = reader.record(_FLAT, node)
+    parts = build_parts(reader, root, partial_levels=False)
+    policy = _own(parts, root)
+    places = Places(node)
+    scope = Scope(levels=parts.levels_sound, broken=parts.broken)
+    reader.problems += [places.problem(reader.name, found) for found in check_published(policy, reader.registry, scope)]
     if reader.problems:
         raise PolicyError(_ordered(reader.problems))
-    return policy
+    return as_stored(policy, text if isinstance(text, str) else text.decode("utf-8"), places.lines())
+
+
+@dataclass(frozen=True)
+class _Strict:
+    """Loads texts that are not published yet, and what they extend."""
+
+    resolve: Resolve | None
+    registry: Mapping[str, Measure]
+    renamed: Mapping[str, str]
+
+    def load(self, text: str | bytes, name: str, chain: tuple[tuple[str, int], ...]) -> Policy:
+        node = _node(text, name)
+        reader = Reader(name, self.registry, renamed=self.renamed)
+        if node.kind == "map" and "extends" in node.value:
+            policy, findings = self.extension(reader, node, chain)
+        else:
+            root = reader.record(POLICY, node)
+            parts = build_parts(reader, root, partial_levels=False)
+            policy = _own(parts, root)
+            findings = list(check_policy(policy, self.registry, Scope(levels=parts.levels_sound, broken=parts.broken)))
+        places = Places(node)
+        reader.problems += [places.problem(name, finding) for finding in findings]
+        if not reader.problems:
+            policy = sealed(policy)
+            size = len(policy.text.encode("utf-8"))
+            if size > MAX_BYTES:
+                reader.problem((1, 1), f"the flat policy has {size} bytes; at most {MAX_BYTES} are allowed", str(size))
+        if reader.problems:
+            raise PolicyError(_ordered(reader.problems))
+        return policy
+
+    def extension(self, reader: Reader, node: Node, chain: tuple[tuple[str, int], ...]) -> tuple[Policy, list[Finding]]:
+        """What an extension and its parent come to. Without the parent nothing is checked, and a problem noted."""
+        root = reader.record(EXTENSION, node)
+        parts = build_parts(reader, root, partial_levels=True)
+        head = _head(root)
+        parent = self.parent(reader, root, chain)
+        if parent is None:
+            return head, []
+        flat = flatten(parent, parts, root, self.registry)
+        policy = _headed(flat.policy, head)
+        scope = Scope(levels=parts.levels_sound, broken=parts.broken, inherited=parent)
+        return policy, [*flat.findings, *check_policy(policy, self.registry, scope)]
+
+    def parent(self, reader: Reader, root: Entry, chain: tuple[tuple[str, int], ...]) -> Policy | None:
+        """The extended policy, or None with a problem noted at ``extends``."""
+        extends: Entry = root.get("extends")
+        place = (extends.node.line, extends.node.column)
+        if extends.broken:
+            return None
+        asked = (extends.get("id"), extends.get("version"))
+        own = (root.get("id"), root.get("version"))
+        said = f"{asked[0]} version {asked[1]}"
+        try:
+            return self.resolved(asked, own, chain)
+        except PolicyError as error:
+            message = f"{said} is itself refused; its first problem: {error.problems[0]}"
+        except _ExtendsError as error:
+            message = str(error)
+        reader.problem(place, message, said)
+        return None
+
+    def resolved(self, asked: tuple[str, int], own: tuple[str, int], chain: tuple[tuple[str, int], ...]) -> Policy:
+        said = f"{asked[0]} version {asked[1]}"
+        if asked in {own, *chain} or len(chain) >= MAX_CHAIN:
+            raise _ExtendsError(f"{said} extends itself in the end, or the chain is longer than {MAX_CHAIN}")
+        if self.resolve is None:
+            raise _ExtendsError(f"{said} cannot be looked up here; allowed: a policy without `extends`")
+        try:
+            found = self.resolve(*asked)
+        except LookupError as error:
+            raise _ExtendsError(f"there is no policy {said}; allowed: one that is published") from error
+        parent = found if isinstance(found, Policy) else self.load(found, said, (*chain, own))
+        if (parent.id, parent.version) != asked:
+            raise _ExtendsError(f"the text found for {said} says that it is {parent.id} version {parent.version}")
+        return parent
 
 
 def _ordered(problems: list[Problem]) -> tuple[Problem, ...]:
@@ -153,104 +223,3 @@ def _own(parts: Parts, root: Entry) -> Policy:
         worksheets=parts.worksheets,
         tests=parts.tests,
     )
-
-
-def _parent(
-    reader: Reader,
-    root: Entry,
-    resolve: Resolve | None,
-    registry: Mapping[str, Measure],
-    chain: tuple[tuple[str, int], ...],
-) -> Policy | None:
-    """The extended policy, or None with a problem noted at ``extends``."""
-    extends: Entry = root.get("extends")
-    place = (extends.node.line, extends.node.column)
-    if extends.broken:
-        return None
-    asked = (extends.get("id"), extends.get("version"))
-    own = (root.get("id"), root.get("version"))
-    said = f"{asked[0]} version {asked[1]}"
-    try:
-        return _resolved(asked, own, resolve, registry, chain)
-    except PolicyError as error:
-        message = f"{said} is itself refused; its first problem: {error.problems[0]}"
-    except _ExtendsError as error:
-        message = str(error)
-    reader.problem(place, message, said)
-    return None
-
-
-def _resolved(
-    asked: tuple[str, int],
-    own: tuple[str, int],
-    resolve: Resolve | None,
-    registry: Mapping[str, Measure],
-    chain: tuple[tuple[str, int], ...],
-) -> Policy:
-    said = f"{asked[0]} version {asked[1]}"
-    if asked in {own, *chain} or len(chain) >= MAX_CHAIN:
-        raise _ExtendsError(f"{said} extends itself in the end, or the chain is longer than {MAX_CHAIN}")
-    if resolve is None:
-        raise _ExtendsError(f"{said} cannot be looked up here; allowed: a policy without `extends`")
-    try:
-        text = resolve(*asked)
-    except LookupError as error:
-        raise _ExtendsError(f"there is no policy {said}; allowed: one that is published") from error
-    parent = _load(text, said, resolve, registry, (*chain, own))
-    if (parent.id, parent.version) != asked:
-        raise _ExtendsError(f"the text found for {said} says that it is {parent.id} version {parent.version}")
-    return parent
-
-
-class _Places:
-    """Where a path of keys stands in the text."""
-
-    def __init__(self, root: Node) -> None:
-        self.root = root
-        self.named: dict[tuple[str, str], Node] = {}
-        for section in _LISTED:
-            node = root.value.get(section) if root.kind == "map" else None
-            for item in node.value if node is not None and node.kind == "list" else ():
-                name = item.value.get("name") if item.kind == "map" else None
-                if name is not None:
-                    self.named[section, str(name.value).strip()] = item
-
-    def problem(self, name: str, finding: Finding) -> Problem:
-        line, column = self.place(finding.path, at_key=finding.at_key)
-        return Problem(name, line, column, finding.message, finding.found, finding.allowed)
-
-    def place(self, path: Path, *, at_key: bool) -> tuple[int, int]:
-        node, rest = self._start(path)
-        place = (node.line, node.column)
-        for step in rest:
-            inner = _inside(node, step)
-            if inner is None:
-                break
-            if at_key and step == path[-1] and node.kind == "map":
-                return node.keys[str(step)]
-            node, place = inner, (inner.line, inner.column)
-        return place
-
-    def _start(self, path: Path) -> tuple[Node, Path]:
-        """The node a path starts from: the clause it names, or the word ``extends`` for an inherited one."""
-        if len(path) > 1 and path[0] in _LISTED:
-            found = self.named.get((str(path[0]), str(path[1])))
-            if found is not None:
-                return found, path[2:]
-        elif len(path) > 1 and path[0] in _MAPPED:
-            section = _inside(self.root, path[0])
-            if section is not None and _inside(section, path[1]) is not None:
-                return self.root, path
-        elif path and _inside(self.root, path[0]) is not None:
-            return self.root, path
-        return _inside(self.root, "extends") or self.root, ()
-
-
-def _inside(node: Node, step: str | int) -> Node | None:
-    if node.kind == "map":
-        found: Node | None = node.value.get(step)
-        return found
-    if node.kind == "list" and isinstance(step, int) and step < len(node.value):
-        item: Node = node.value[step]
-        return item
-    return None

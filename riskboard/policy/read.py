@@ -20,6 +20,9 @@ UNKNOWN = "unknown"
 _MOST_WORDS_SHOWN = 12
 _CASE_LENGTH = 2
 
+EXPLAINING = frozenset({"why", "source", "cases", "worksheets", "tests"})
+"""Keys that explain and try a policy: no decision rests on them."""
+
 
 @dataclass(frozen=True)
 class Entry:
@@ -58,10 +61,17 @@ def _shown(node: Node) -> str:
 
 @dataclass
 class Reader:
-    """Reads one text. ``problems`` grows; nothing is raised."""
+    """Reads one text. ``problems`` grows; nothing is raised.
+
+    Attributes:
+        published: The text was proved when it was published: what only explains and tries it may be as it likes.
+        renamed: Old names of measures, understood in a published text.
+    """
 
     name: str
     registry: Mapping[str, Measure]
+    published: bool = False
+    renamed: Mapping[str, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
     def problem(self, place: tuple[int, int], message: str, found: str = "", allowed: str = "") -> None:
@@ -88,14 +98,27 @@ class Reader:
             return Entry(node, {}, broken=True)
         for key, value in node.value.items():
             if key in kind.keys:
-                values[key] = self.read(kind.keys[key].kind, value)
+                values[key] = self.value(key, kind.keys[key].kind, value)
             else:
                 hint = suggestion(key, kind.keys)
                 self.problem(node.keys[key], f"{key!r} is no key of a {kind.name}; {hint}", key, listed(kind.keys))
         for key, rule in kind.keys.items():
-            if rule.required and key not in node.value:
+            if rule.required and key not in node.value and not self.excused(key):
                 self.problem((node.line, node.column), f"this {kind.name} has no {key!r}. {rule.about}", "", key)
         return Entry(node, values, len(self.problems) > before)
+
+    def excused(self, key: str) -> bool:
+        """Whether problems under a key do not matter any more."""
+        return self.published and key in EXPLAINING
+
+    def value(self, key: str, kind: Kind, node: Node) -> Any:
+        """The value under a key of a record."""
+        before = len(self.problems)
+        value = self.read(kind, node)
+        if self.excused(key) and len(self.problems) > before:
+            del self.problems[before:]
+            return [] if isinstance(kind, schema.CaseRows) else value
+        return value
 
     def word(self, place: tuple[int, int], word: str, known: Iterable[str], what: str) -> None:
         """Note a word that is not known, with the nearest one."""
@@ -165,6 +188,12 @@ def _measure(reader: Reader, _: schema.MeasureName, node: Node) -> str | None:
     if node.kind != "scalar" or not isinstance(node.value, str):
         reader.wrong(node, "the name of a measure")
         return None
+    if node.value in reader.renamed and node.value not in known:
+        today = reader.renamed[node.value]
+        if not reader.published:
+            message = f"the measure {node.value!r} is called {today!r} now; write that"
+            reader.problem(_at(node), message, node.value, today)
+        return today
     if node.value not in known:
         what = "measure that a policy may name" if node.value in reader.registry else "measure"
         reader.word(_at(node), node.value, known, what)
