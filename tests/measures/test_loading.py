@@ -1,0 +1,219 @@
+"""Weight and balance against ``atmosphere.yaml`` (weight_and_balance) and against item-by-item sums with shapely."""
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from riskboard.aircraft_types import AircraftType
+from riskboard.measures.loading import (
+    Load,
+    center_of_gravity_in,
+    gross_weight_lb,
+    loading,
+    stations_margin_lb,
+    tank_contents_gal,
+    weighing_believed,
+)
+from tests.aircraft_types.samples import good, other
+from tests.measures.flown_loads import TYPES, heron, loads, one, oracle_within, rows_of, stacked
+from tests.measures.reference import Case, topic
+
+NAN = float("nan")
+
+
+@pytest.mark.parametrize("case", topic("atmosphere", "weight_and_balance"), ids=lambda case: str(case["name"]))
+def test_published_examples(case: Case) -> None:
+    """FAA-H-8083-1 and FAA-H-8083-21, figures from memory."""
+    items, expected, tolerance = case["inputs"]["items"], case["expected"], case["tolerance"]
+    weights = [item["weight_lb"] for item in items]
+    assert gross_weight_lb(weights) == pytest.approx(expected["gross_weight_lb"], abs=tolerance["gross_weight_lb"])
+    along = center_of_gravity_in(weights, [item["arm_in"] for item in items])
+    assert along == pytest.approx(expected["longitudinal_cg_in"], abs=tolerance["longitudinal_cg_in"])
+    if "printed_longitudinal_cg_in" in expected:
+        assert round(float(along), 1) == expected["printed_longitudinal_cg_in"]
+    if "lateral_cg_in" in expected:
+        aside = center_of_gravity_in(weights, [item["lateral_arm_in"] for item in items])
+        assert aside == pytest.approx(expected["lateral_cg_in"], abs=tolerance["lateral_cg_in"])
+        moment = float(aside) * float(gross_weight_lb(weights))
+        assert moment == pytest.approx(expected["printed_lateral_moment_in_lb"], abs=tolerance["lateral_moment_in_lb"])
+
+
+def test_by_hand() -> None:
+    """The shipped type with one person of 170 lb on the right and 32 gal: every sum done on paper."""
+    found = loading(heron(), one(heron(), fuel_gal=32.0, burn_gal=16.0))
+    assert found.zero_fuel.gross_weight_lb == 985 + 170
+    assert found.zero_fuel.longitudinal_cg_in == pytest.approx((84907 + 170 * 62) / 1155, abs=1e-6)
+    assert found.zero_fuel.lateral_cg_in == pytest.approx((100 + 170 * 11.5) / 1155, abs=1e-6)
+    assert found.take_off.gross_weight_lb == 1155 + 32 * 6
+    full = 84907 + 170 * 62 + 126 * 90 + 66 * 87
+    assert found.take_off.longitudinal_cg_in == pytest.approx(full / 1347, abs=1e-6)
+    assert found.take_off.lateral_cg_in == pytest.approx((2055 - 126 * 12 + 66 * 12.5) / 1347, abs=1e-6)
+    assert found.landing.gross_weight_lb == 1155 + 96
+    assert found.gross_max_margin_lb == 1560 - 1347
+    assert found.gross_min_margin_lb == 1155 - 1060
+    # The right seat: 60 lb over its least, 70 under its most, 80 under what it shares; nearest are the 45 lb that each
+    # empty baggage place may carry.
+    assert found.stations_margin_lb == 45
+    assert found.within == 1
+
+
+def test_what_is_taken_off_or_put_on() -> None:
+    bare = loading(heron(), one(heron(), right_door=0.0, left_door=0.0, dual_controls=0.0))
+    whole = loading(heron(), one(heron()))
+    assert float(whole.zero_fuel.gross_weight_lb) - float(bare.zero_fuel.gross_weight_lb) == pytest.approx(20)
+    floats = loading(heron(), one(heron(), floats=1.0))
+    assert float(floats.zero_fuel.gross_weight_lb) - float(whole.zero_fuel.gross_weight_lb) == pytest.approx(48)
+    moved = 84907 + 170 * 62 - 2 * 7.5 * 62 - 5 * 52
+    assert bare.zero_fuel.longitudinal_cg_in == pytest.approx(moved / 1135, abs=1e-6)
+
+
+def test_doors_pick_the_envelope() -> None:
+    """At 1,540 lb the envelope without doors, which ends at 1,520 lb, no longer holds; with one door off both must."""
+    heavy = {"left_seat": 200.0, "right_seat": 200.0, "fuel_gal": 27.0, "burn_gal": 5.0}
+    assert loading(heron(), one(heron(), **heavy)).within == 1
+    for off in ({"left_door": 0.0}, {"left_door": 0.0, "right_door": 0.0}):
+        assert loading(heron(), one(heron(), **heavy, **off)).within == 0
+    assert math.isnan(float(loading(heron(), one(heron(), **heavy, left_door=NAN)).within))
+
+
+def test_tanks() -> None:
+    together = np.array([[0.0, 0.0], [10.5, 5.5], [21.0, 11.0]])
+    np.testing.assert_allclose(tank_contents_gal(heron().fuel, [0, 16, 32]), together)
+    in_order = np.array([[0.0, 0.0], [0.0, 8.8], [1.2, 8.8], [17.5, 8.8]])
+    np.testing.assert_allclose(tank_contents_gal(good().fuel, [0, 8.8, 10, 26.3]), in_order, atol=1e-12)
+    assert np.isnan(tank_contents_gal(heron().fuel, NAN)).all()
+    with pytest.raises(ValueError, match="fuel_gal"):
+        tank_contents_gal(heron().fuel, 32.1)
+
+
+def test_landing_with_more_planned_than_aboard_is_landing_with_nothing() -> None:
+    found = loading(heron(), one(heron(), fuel_gal=10.0, burn_gal=12.0))
+    assert found.landing.gross_weight_lb == found.zero_fuel.gross_weight_lb
+
+
+def test_seats_and_baggage() -> None:
+    assert stations_margin_lb(heron(), one(heron(), left_seat=240.0)) == 0
+    assert stations_margin_lb(heron(), one(heron(), left_seat=240.1)) == pytest.approx(-0.1)
+    assert stations_margin_lb(heron(), one(heron(), left_seat=220.0, left_baggage=40.0)) == -10
+    assert stations_margin_lb(heron(), one(heron(), right_seat=105.0)) == -5
+    assert stations_margin_lb(heron(), one(heron(), left_seat=250.0, right_baggage=NAN)) == -10
+    assert math.isnan(float(stations_margin_lb(heron(), one(heron(), right_baggage=NAN))))
+
+
+def test_only_a_believable_weighing_counts() -> None:
+    assert weighing_believed(heron(), 1065) == 1
+    assert weighing_believed(heron(), 1066) == 0
+    assert math.isnan(float(weighing_believed(heron(), NAN)))
+    assert math.isnan(float(loading(heron(), one(heron(), empty_weight_lb=700.0)).within))
+
+
+def test_lateral_against_longitudinal() -> None:
+    found = loading(other(), one(other(), right_seat=200.0, left_seat=190.0, fuel_gal=5.0, burn_gal=1.0))
+    assert found.take_off.lateral_margin_lb == np.inf
+    lopsided = loading(other(), one(other(), empty_lateral_moment_in_lb=9000.0))
+    assert lopsided.take_off.lateral_margin_lb == -np.inf
+    assert float(lopsided.take_off.lateral_margin_in) < 0
+    assert lopsided.within == 0
+
+
+def test_the_tightest_over_all_conditions() -> None:
+    found = loading(heron(), one(heron(), right_seat=130.0, fuel_gal=24.0, burn_gal=10.0))
+    margins = [found.zero_fuel, found.take_off, found.landing]
+    assert found.tightest("longitudinal_margin_in") == min(float(part.longitudinal_margin_in) for part in margins)
+    assert np.shape(found.way.gross_weight_lb) == (9,)
+
+
+@pytest.mark.parametrize(
+    ("changed", "name"),
+    [
+        ({"right_seat": -1.0}, "right_seat"),
+        ({"fuel_gal": -1.0}, "fuel_gal"),
+        ({"fuel_gal": 33.0}, "fuel_gal"),
+        ({"burn_gal": -1.0}, "burn_gal"),
+        ({"empty_weight_lb": 0.0}, "empty_weight_lb"),
+        ({"left_door": 0.5}, "left_door"),
+        ({"left_seat": math.inf}, "left_seat"),
+    ],
+)
+def test_the_impossible_is_refused_by_name(changed: dict[str, float], name: str) -> None:
+    with pytest.raises(ValueError, match=name):
+        loading(heron(), one(heron(), **changed))
+    with pytest.raises(ValueError, match="no station 'roof'"):
+        loading(heron(), replace(one(heron()), stations_lb={"roof": 1.0}))
+    with pytest.raises(ValueError, match="no piece of equipment 'hoist'"):
+        loading(heron(), replace(one(heron()), fitted={"hoist": 1.0}))
+
+
+def test_ten_thousand_loads_against_sums_item_by_item_with_shapely() -> None:
+    checked = inside = 0
+    for k, aircraft in enumerate(TYPES):
+        many = rows_of(np.random.default_rng(20261125 + k), aircraft, 3400)
+        found = np.asarray(loading(aircraft, stacked(many)).within)
+        expected = [oracle_within(aircraft, load) for load in many]
+        np.testing.assert_array_equal(found, expected)
+        checked, inside = checked + len(many), inside + sum(expected)
+    assert checked >= 10_000
+    assert 1000 < inside < 9000, "the cases must lie on both sides"
+
+
+@given(st.data(), st.sampled_from(TYPES))
+def test_a_row_of_many_is_the_row_alone(data: st.DataObject, aircraft: AircraftType) -> None:
+    many = data.draw(st.lists(loads(aircraft), min_size=1, max_size=4))
+    together = loading(aircraft, stacked(many))
+    for i, load in enumerate(many):
+        alone = loading(aircraft, load)
+        assert np.asarray(together.within)[i] == alone.within == oracle_within(aircraft, load)
+        assert np.asarray(together.take_off.longitudinal_cg_in)[i] == alone.take_off.longitudinal_cg_in
+        assert np.asarray(together.stations_margin_lb)[i] == alone.stations_margin_lb
+
+
+def blanked(load: Load, name: str) -> Load:
+    """The load with one value unknown."""
+    if name in load.stations_lb:
+        return replace(load, stations_lb={**load.stations_lb, name: NAN})
+    if name in load.fitted:
+        return replace(load, fitted={**load.fitted, name: NAN})
+    changed: dict[str, Any] = {name: NAN}
+    return replace(load, **changed)
+
+
+def left_out(load: Load, name: str) -> Load:
+    """The load without one station or piece of equipment; nobody said anything about it."""
+    stations = {key: value for key, value in load.stations_lb.items() if key != name}
+    return replace(load, stations_lb=stations, fitted={k: v for k, v in load.fitted.items() if k != name})
+
+
+@given(st.data(), st.sampled_from(TYPES))
+def test_forgetting_never_helps(data: st.DataObject, aircraft: AircraftType) -> None:
+    load = data.draw(loads(aircraft))
+    plain = ("empty_weight_lb", "empty_longitudinal_moment_in_lb", "empty_lateral_moment_in_lb", "fuel_gal", "burn_gal")
+    name = data.draw(st.sampled_from([*plain, *load.stations_lb, *load.fitted]))
+    assert loading(aircraft, blanked(load, name)).within != 1
+    if name not in plain:
+        assert loading(aircraft, left_out(load, name)).within != 1
+
+
+@given(st.data(), st.sampled_from(TYPES), st.floats(0.1, 50))
+def test_more_weight_is_never_nearer_to_the_highest_weight_allowed(
+    data: st.DataObject, aircraft: AircraftType, more: float
+) -> None:
+    load = data.draw(loads(aircraft))
+    name = data.draw(st.sampled_from(sorted(load.stations_lb)))
+    heavier = replace(load, stations_lb={**load.stations_lb, name: load.stations_lb[name] + more})  # type: ignore[operator]
+    before, after = loading(aircraft, load), loading(aircraft, heavier)
+    assert float(after.gross_max_margin_lb) <= float(before.gross_max_margin_lb)
+    lighter = replace(load, fuel_gal=float(load.fuel_gal) * 0.5)  # type: ignore[arg-type]
+    assert float(loading(aircraft, lighter).gross_max_margin_lb) >= float(before.gross_max_margin_lb)
+
+
+@given(st.data(), st.sampled_from(TYPES))
+def test_inside_is_what_the_margins_say(data: st.DataObject, aircraft: AircraftType) -> None:
+    found = loading(aircraft, data.draw(loads(aircraft)))
+    for part in (found.zero_fuel, found.take_off, found.landing):
+        margins = (part.longitudinal_margin_in, part.longitudinal_margin_lb, part.lateral_margin_in)
+        assert (part.inside == 1) is all(float(margin) >= 0 for margin in margins)
