@@ -4,30 +4,37 @@ INVARIANT: the level is a maximum of independent lower bounds: the level of the 
 floors of clauses, of unknowns and of hard limits. Sums and mitigations reach only the first of them, so no arithmetic
 can lift a limit, and an unknown in a clause in force keeps the decision from go.
 
-How a clause is answered: count the edges its measure is within; that is its band. An unknown is within no edge, because
-every comparison with NaN is false, and it is then put into a band of its own, worse than any. A clause is out of force
-only when a guard is surely otherwise. Points and floors are looked up by band, so the band IS the explanation.
+How a clause is answered: start at its last band and take off a step for every edge its measure is within. An unknown is
+within no edge. Nothing has passed and nothing is settled until it is found so: a limit passes only when it is known and
+within or surely out of force, a clause is settled only when it is known or surely out of force, and what is left over
+in the two bit sets is what stops the flight and what is unknown. How many rows there are decides only how many clauses
+are answered at a time (``policy/sections.py``), never how.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from riskboard.policy.compiled import GROUPS, Comparison, CompiledPolicy, Condition
+from riskboard.policy.compiled import GROUPS, CompiledPolicy, Condition
+from riskboard.policy.sections import Bits, Edges, FactorSection, LimitSection, PartSection, Steps
 from riskboard.words import Guard
 from riskboard.worksheet.columns import FloatArray
 
-__all__ = ["BLOCK_ROWS", "BoolArray", "Facts", "Scores", "score"]
+__all__ = ["BLOCK_ROWS", "TOGETHER_ROWS", "BoolArray", "Facts", "Scores", "score"]
 
 BoolArray = NDArray[np.bool_]
 Bands = NDArray[np.int8]
 Points = NDArray[np.int16]
+Bytes = NDArray[np.uint8]
 
-BLOCK_ROWS = 4_096
-"""Rows scored at a time: what a block touches stays in the processor's cache. Measured in ``tests/bench``."""
+BLOCK_ROWS = 65_536
+"""Rows scored at a time: what one clause touches stays in the processor's cache. Measured in ``tests/bench``."""
+
+TOGETHER_ROWS = 1_024
+"""Up to so many rows the clauses are answered together, above it one by one."""
 
 
 @dataclass(frozen=True)
@@ -51,14 +58,13 @@ class Facts:
         """Number of flights."""
         return len(next(iter(self.measures.values())))
 
-    def block(self, start: int, stop: int) -> "Facts":
+    def block(self, rows: slice) -> "Facts":
         """The same facts for some of the rows, as views."""
-        part = slice(start, stop)
         return Facts(
-            {name: values[part] for name, values in self.measures.items()},
-            {word: truth[part] for word, truth in self.guards.items()},
-            {name: stated[part] for name, stated in self.taken.items()},
-            {name: signed[part] for name, signed in self.waived.items()},
+            {name: values[rows] for name, values in self.measures.items()},
+            {word: truth[rows] for word, truth in self.guards.items()},
+            {name: stated[rows] for name, stated in self.taken.items()},
+            {name: signed[rows] for name, signed in self.waived.items()},
         )
 
 
@@ -90,22 +96,28 @@ class Scores:
     combinations: BoolArray | None = None
     taken_off: Points | None = None
 
-
-def _within(comparisons: Iterable[Comparison], shape: tuple[int, int, int], facts: Facts) -> BoolArray:
-    """(layers, places, n): is the value within each edge? False for an unknown, and where there is no edge."""
-    within = np.zeros(shape, np.bool_)
-    for c in comparisons:
-        compare = np.less_equal if c.ascending else np.greater_equal
-        compare(facts.measures[c.measure], c.edges, out=within[c.first : c.first + len(c.edges), c.place])
-    return within
+    def block(self, rows: slice) -> "Scores":
+        """The part of the result that belongs to some of the rows, as views to write to."""
+        arrays = [getattr(self, each.name) for each in fields(self)]
+        parts: list[Any] = [None if array is None else array[..., rows] for array in arrays]
+        return Scores(*parts)
 
 
-def _unknown(policy: CompiledPolicy, facts: Facts) -> BoolArray:
-    """(measures + 1, n): is each measure unknown? An infinity is as unknown as NaN. The last row is no measure."""
-    known = np.ones((len(policy.measures) + 1, facts.rows), np.bool_)
-    for row, name in enumerate(policy.measures):
-        np.isfinite(facts.measures[name], out=known[row])
-    return ~known
+class _Block:
+    """What one pass over the clauses of some rows gathers. Empty it says: nothing passed, nothing settled."""
+
+    def __init__(self, policy: CompiledPolicy, facts: Facts, scores: Scores) -> None:
+        self.policy = policy
+        self.facts = facts
+        self.scores = scores
+        rows = facts.rows
+        self.out = _out_of_force(policy, facts)
+        self.settled = np.zeros((len(policy.all_bits), rows), np.uint8)
+        self.passed = np.zeros((len(policy.limit_bits), rows), np.uint8)
+        self.chapters = np.zeros((policy.chapters[-1].stop, rows), policy.chapter_type)
+        self.level = np.zeros(rows, np.uint8)
+        taken = any(stated.any() for stated in facts.taken.values())
+        self.known_points = np.zeros((policy.factors, rows), policy.chapter_type) if taken else None
 
 
 def _out_of_force(policy: CompiledPolicy, facts: Facts) -> BoolArray:
@@ -117,20 +129,6 @@ def _out_of_force(policy: CompiledPolicy, facts: Facts) -> BoolArray:
     return out
 
 
-def _bands(policy: CompiledPolicy, facts: Facts, unknown: BoolArray, out: BoolArray) -> Bands:
-    """(clauses, n): the column of the policy's table that answers each clause."""
-    within = _within(policy.clause_edges, (policy.layers, len(policy.clause_edges), facts.rows), facts)
-    bands: Bands = policy.edge_counts - np.add.reduce(within.view(np.int8), axis=0, dtype=np.int8)
-    np.copyto(bands, np.int8(policy.unknown), where=unknown[policy.clause_measure])
-    for i, name in enumerate(policy.limit_names):
-        if name in facts.waived:
-            # A waiver lifts a known excess only: nobody can answer for what is not known.
-            limit = bands[policy.factors + i]
-            np.copyto(limit, np.int8(policy.waived), where=(limit == 1) & facts.waived[name])
-    np.copyto(bands, np.int8(policy.out_of_force), where=out[policy.clause_condition])
-    return bands
-
-
 def _surely(facts: Facts, condition: Condition) -> BoolArray:
     sure = np.ones(facts.rows, np.bool_)
     for word, wanted in condition:
@@ -138,85 +136,198 @@ def _surely(facts: Facts, condition: Condition) -> BoolArray:
     return sure
 
 
-def _taken_off(policy: CompiledPolicy, facts: Facts, points: Points, bands: Bands) -> Points:
-    """(mitigations, n): points each takes off: stated, all needs sure, never more than its known factors gave."""
-    off = np.zeros((len(policy.mitigations), facts.rows), np.int16)
-    for i, name in enumerate(policy.mitigations):
-        if name in facts.taken and facts.taken[name].any():
-            rows = policy.mitigation_off[i]
-            # A mitigation acts on a hazard that is known; an unknown one keeps all its points.
-            given = (points[rows] * (bands[rows] < policy.unknown)).sum(axis=0, dtype=np.int16)
-            most = np.minimum(given, np.int16(policy.mitigation_most[i]))
-            off[i] = most * (facts.taken[name] & _surely(facts, policy.mitigation_needs[i]))
-    return off
+# -- clauses ----------------------------------------------------------------------------------------------------------
 
 
-def _combinations(
-    policy: CompiledPolicy, facts: Facts, unknown: BoolArray, out: BoolArray
-) -> tuple[BoolArray, BoolArray]:
+def _compared(edges: Edges, facts: Facts) -> tuple[BoolArray, BoolArray]:
+    """(k, n) is the measure known, and (layers, k, n) is it within each edge? An infinity is as unknown as NaN."""
+    columns = [facts.measures[name] for name in edges.measures]
+    values = columns[0][None] if len(columns) == 1 else np.concatenate(columns).reshape(len(columns), -1)
+    known = np.isfinite(values)
+    within = np.empty((len(edges.bounds), *values.shape), np.bool_)
+    for ascending, where in edges.directions:
+        compare = np.less_equal if ascending else np.greater_equal
+        compare(values, edges.bounds, out=within, where=where)
+    within &= known
+    return known, within
+
+
+def _reduced(operation: np.ufunc, rows: NDArray[Any]) -> NDArray[Any]:
+    """The first axis put together; a single row is itself."""
+    together: NDArray[Any] = rows[0] if len(rows) == 1 else operation.reduce(rows, axis=0, dtype=rows.dtype)
+    return together
+
+
+def _given(steps: Steps, known: BoolArray, within: BoolArray) -> NDArray[Any]:
+    """(k, n): what the band each clause is in gives; an unknown gives the worst."""
+    saved = within[steps.layers].view(np.uint8) * steps.steps
+    given: NDArray[Any] = steps.last - _reduced(np.add, saved)
+    if steps.worst is not None:
+        np.copyto(given, steps.worst, where=~known)
+    return given
+
+
+def _any(bit_set: Bytes) -> BoolArray:
+    """(n,): is any bit set?"""
+    any_set: BoolArray = _reduced(np.bitwise_or, bit_set) != 0
+    return any_set
+
+
+def _raise(level: Bytes, where: BoolArray, floor: int) -> None:
+    """Put a floor under the level of some rows."""
+    np.maximum(level, where.view(np.uint8) * np.uint8(floor), out=level)
+
+
+def _mark(bit_set: Bytes, flags: BoolArray, bits: Bits) -> None:
+    """Set the bits of the flags that are true."""
+    for byte, rows, values in bits:
+        into = bit_set[byte]
+        np.bitwise_or(into, _reduced(np.bitwise_or, flags[rows].view(np.uint8) * values), out=into)
+
+
+def _keep_bands(block: _Block, section: FactorSection | LimitSection, known: BoolArray, within: BoolArray) -> None:
+    """If asked for: the column of the policy's table that answers each clause."""
+    if block.scores.bands is None:
+        return
+    bands = section.edge_counts - _reduced(np.add, within.view(np.uint8))
+    np.copyto(bands, np.uint8(block.policy.unknown), where=~known)
+    if section.conditions is not None:
+        np.copyto(bands, np.uint8(block.policy.out_of_force), where=block.out[section.conditions])
+    block.scores.bands[section.clauses] = bands
+
+
+def _answer_factors(block: _Block, section: FactorSection) -> None:
+    known, within = _compared(section.edges, block.facts)
+    settled = known
+    points = _given(section.points, known, within)
+    floors = None if section.floors is None else _given(section.floors, known, within)
+    if section.conditions is not None:
+        out = block.out[section.conditions]
+        settled = known | out
+        points *= ~out
+        if floors is not None:
+            floors *= ~out
+    _mark(block.settled, settled, section.bits)
+    for chapter, rows in section.chapters:
+        into = block.chapters[chapter]
+        np.add(into, _reduced(np.add, points[rows]), out=into)
+    if floors is not None:
+        np.maximum(block.level, _reduced(np.maximum, floors), out=block.level)
+    if block.known_points is not None:
+        np.multiply(points, known, out=block.known_points[section.clauses])
+    _keep_bands(block, section, known, within)
+
+
+def _answer_limits(block: _Block, section: LimitSection) -> None:
+    known, within = _compared(section.edges, block.facts)
+    settled, passed = known, within[0]
+    if section.conditions is not None:
+        out = block.out[section.conditions]
+        settled, passed = known | out, passed | out
+    _keep_bands(block, section, known, within)
+    for name, signed in block.facts.waived.items():
+        if name in section.rows:
+            row = section.rows[name]
+            # A waiver lifts a known excess only: nobody can answer for what is not known.
+            lifted = known[row] & ~passed[row] & signed
+            passed[row] |= lifted
+            _raise(block.level, lifted, block.policy.sign_off_floor)
+            if block.scores.bands is not None:
+                np.copyto(block.scores.bands[section.clauses][row], np.int8(block.policy.waived), where=lifted)
+    _mark(block.settled, settled, section.bits)
+    _mark(block.passed, passed, section.limit_bits)
+
+
+def _combinations(block: _Block, sections: tuple[PartSection, ...]) -> tuple[BoolArray, BoolArray]:
     """(combinations, n) twice: which hold, unless a guard or a part is surely false; and which hold in doubt."""
-    doubtful = unknown[policy.part_measures]
-    surely_not = _within(policy.part_edges, doubtful.shape, facts)
-    surely_not &= ~doubtful
-    met = ~(out[policy.combination_condition] | np.logical_or.reduce(surely_not, axis=0))
-    return met, np.logical_or.reduce(doubtful, axis=0) & met
+    surely_not = block.out[block.policy.combination_conditions]
+    doubtful = np.zeros_like(surely_not)
+    for section in sections:
+        known, within = _compared(section.edges, block.facts)
+        surely_not[section.combinations] |= within[0]
+        doubtful[section.combinations] |= ~known
+    met = ~surely_not
+    return met, doubtful & met
 
 
-def _packed(flags: BoolArray) -> NDArray[np.uint8]:
-    """The bit set of ``np.packbits(flags, axis=0)``, in a third of the time for many columns."""
-    rows, columns = flags.shape
-    padded = np.zeros((-(-rows // 8), 8, columns), np.uint8)
-    padded.reshape(-1, columns)[:rows] = flags
-    padded <<= np.arange(7, -1, -1, dtype=np.uint8)[:, None]
-    packed: NDArray[np.uint8] = np.bitwise_or.reduce(padded, axis=1)
-    return packed
+# -- sums and the level -----------------------------------------------------------------------------------------------
 
 
-def _group_totals(policy: CompiledPolicy, points: Points, met: BoolArray) -> Points:
-    """(4, n): points of factors and combinations by group."""
+def _add_up(block: _Block, met: BoolArray) -> None:
+    """Points of factors and combinations by group, and their total after mitigations."""
+    policy, scores = block.policy, block.scores
     together = met * policy.combination_points
-    totals = np.empty((len(GROUPS), points.shape[1]), np.int16)
-    for group, rows in enumerate(policy.group_rows):
+    for group in range(len(GROUPS)):
         np.add(
-            points[rows].sum(axis=0, dtype=np.int16),
-            together[policy.combination_groups == group].sum(axis=0, dtype=np.int16),
-            out=totals[group],
+            block.chapters[policy.chapters[group]].sum(axis=0, dtype=np.int16),
+            together[policy.combination_rows[group]].sum(axis=0, dtype=np.int16),
+            out=scores.group_totals[group],
         )
-    return totals
+    np.sum(scores.group_totals, axis=0, dtype=np.int16, out=scores.total)
+    if block.known_points is not None:
+        for i, name in enumerate(policy.mitigations):
+            if name in block.facts.taken:
+                off = _taken_off(block, block.known_points, i) * block.facts.taken[name]
+                np.subtract(scores.total, off, out=scores.total)
+                if scores.taken_off is not None:
+                    scores.taken_off[i] = off
 
 
-def _score_block(policy: CompiledPolicy, facts: Facts, *, keep: bool) -> Scores:
-    unknown, out = _unknown(policy, facts), _out_of_force(policy, facts)
-    bands = _bands(policy, facts, unknown, out)
-    columns = bands + policy.row_offsets
-    points = policy.points.take(columns[: policy.factors])
-    met, not_known = _combinations(policy, facts, unknown, out)
+def _taken_off(block: _Block, known_points: NDArray[Any], mitigation: int) -> Points:
+    """(n,) points it takes off if stated: all needs sure, never more than what its known factors gave.
 
-    groups = _group_totals(policy, points, met)
-    off = _taken_off(policy, facts, points, bands)
-    total = groups.sum(axis=0, dtype=np.int16) - off.sum(axis=0, dtype=np.int16)
+    A mitigation acts on a hazard that is known; an unknown one keeps all its points.
+    """
+    policy = block.policy
+    given = known_points[policy.mitigation_off[mitigation]].sum(axis=0, dtype=np.int16)
+    most: Points = np.minimum(given, np.int16(policy.mitigation_most[mitigation]))
+    most *= _surely(block.facts, policy.mitigation_needs[mitigation])
+    return most
 
-    # The level is the maximum of its lower bounds.
-    level = policy.floors.take(columns).max(axis=0, initial=0)
+
+def _score_block(policy: CompiledPolicy, facts: Facts, scores: Scores) -> None:
+    block = _Block(policy, facts, scores)
+    sections = policy.together if facts.rows <= TOGETHER_ROWS else policy.apart
+    for factors in sections.factors:
+        _answer_factors(block, factors)
+    for limits in sections.limits:
+        _answer_limits(block, limits)
+    met, not_known = _combinations(block, sections.parts)
+    _mark(block.settled, ~not_known, policy.combination_bits)
+    _add_up(block, met)
+    np.bitwise_and(~block.settled, policy.all_bits, out=scores.unknown)
+    np.bitwise_and(~block.passed, policy.limit_bits, out=scores.limits_hit)
+
+    # The level is the maximum of its lower bounds. Those of factors and waivers are in it already.
+    level = block.level
+    _raise(level, _any(scores.limits_hit), policy.no_go_floor)
+    for floor, bits in policy.unknown_floors:
+        _raise(level, _any(scores.unknown & bits), floor)
     if policy.combinations:
         np.maximum(level, (met * policy.combination_floors).max(axis=0), out=level)
-        np.maximum(level, (not_known * policy.combination_unknown_floors).max(axis=0), out=level)
     for group, bound, floor in policy.ceilings:
-        np.maximum(level, (groups[group] > bound) * np.int8(floor), out=level)
+        _raise(level, scores.group_totals[group] > bound, floor)
     for position, bound in enumerate(policy.level_bounds, start=1):
-        np.maximum(level, (total > bound) * np.int8(position), out=level)
+        _raise(level, scores.total > bound, position)
 
-    limits = bands[policy.factors :]
+    scores.level[:] = level
+    policy.decisions.take(level, out=scores.decision)
+    if scores.combinations is not None:
+        scores.combinations[:] = met
+
+
+def _empty_scores(policy: CompiledPolicy, rows: int, *, keep: bool) -> Scores:
+    """Room for the result; until it is filled in it says no-go."""
     return Scores(
-        total,
-        groups,
-        level,
-        policy.decisions[level],
-        _packed((limits == 1) | (limits == policy.unknown)),
-        _packed(np.concatenate([bands == policy.unknown, not_known])),
-        bands if keep else None,
-        met if keep else None,
-        off if keep else None,
+        np.zeros(rows, np.int16),
+        np.zeros((len(GROUPS), rows), np.int16),
+        np.full(rows, len(policy.decisions) - 1, np.int8),
+        np.full(rows, policy.decisions[-1], np.int8),
+        np.zeros((len(policy.limit_bits), rows), np.uint8),
+        np.zeros((len(policy.all_bits), rows), np.uint8),
+        np.zeros((policy.factors + policy.limits, rows), np.int8) if keep else None,
+        np.zeros((policy.combinations, rows), np.bool_) if keep else None,
+        np.zeros((len(policy.mitigations), rows), np.int16) if keep else None,
     )
 
 
@@ -246,18 +357,11 @@ def score(policy: CompiledPolicy, facts: Facts, *, keep: bool = False) -> Scores
     }
     if len(lengths) != 1:
         raise ValueError(f"every column needs the same number of rows, found {sorted(lengths)}")
-    rows = facts.rows
-    if rows <= BLOCK_ROWS:
-        return _score_block(policy, facts, keep=keep)
-    parts = [
-        _score_block(policy, facts.block(start, start + BLOCK_ROWS), keep=keep) for start in range(0, rows, BLOCK_ROWS)
-    ]
-    return _joined(parts)
-
-
-def _joined(parts: list[Scores]) -> Scores:
-    def join(name: str) -> Any:
-        arrays = [getattr(part, name) for part in parts]
-        return None if arrays[0] is None else np.concatenate(arrays, axis=-1)
-
-    return Scores(*(join(each.name) for each in fields(Scores)))
+    scores = _empty_scores(policy, facts.rows, keep=keep)
+    if facts.rows <= BLOCK_ROWS:
+        _score_block(policy, facts, scores)
+    else:
+        for start in range(0, facts.rows, BLOCK_ROWS):
+            rows = slice(start, start + BLOCK_ROWS)
+            _score_block(policy, facts.block(rows), scores.block(rows))
+    return scores

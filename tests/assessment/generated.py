@@ -1,6 +1,7 @@
 """Generated policies and flights for the theorems. Sound by construction; oddities are the point."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 from hypothesis import strategies as st
@@ -109,12 +110,27 @@ def mitigations(draw: st.DrawFn, factor_names: list[str]) -> tuple[Mitigation, .
     )
 
 
+def scaled(policy: Policy, scale: int) -> Policy:
+    """All points times ``scale``: sums that need wider numbers than the points of one clause, and clauses that do."""
+    return replace(
+        policy,
+        levels=tuple(one if one.up_to is None else replace(one, up_to=one.up_to * scale) for one in policy.levels),
+        group_ceilings=tuple(replace(one, up_to=one.up_to * scale) for one in policy.group_ceilings),
+        factors=tuple(
+            replace(one, bands=tuple(replace(band, points=band.points * scale) for band in one.bands))
+            for one in policy.factors
+        ),
+        combinations=tuple(replace(one, points=one.points * scale) for one in policy.combinations),
+        mitigations=tuple(replace(one, at_most=one.at_most * scale) for one in policy.mitigations),
+    )
+
+
 @st.composite
 def policies(draw: st.DrawFn, *, any_shape: bool = False) -> Policy:
     ladder = draw(levels())
     names = [level.name for level in ladder]
     fs = tuple(draw(factors(i, names, any_shape=any_shape)) for i in range(draw(st.integers(1, 4))))
-    return Policy(
+    policy = Policy(
         id="generated",
         version=1,
         title="generated",
@@ -131,6 +147,7 @@ def policies(draw: st.DrawFn, *, any_shape: bool = False) -> Policy:
         combinations=tuple(draw(combinations(i, names)) for i in range(draw(st.integers(0, 3)))),
         mitigations=draw(mitigations([f.name for f in fs])) if draw(st.booleans()) else (),
     )
+    return scaled(policy, draw(st.sampled_from([1, 1, 20, 80])))
 
 
 @st.composite

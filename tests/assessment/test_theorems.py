@@ -168,3 +168,20 @@ def test_blocks_join_without_a_seam(data: st.DataObject) -> None:
         in_blocks = run(policy, rows)
     for name in Scores.__dataclass_fields__:
         assert (getattr(whole, name) == getattr(in_blocks, name)).all()
+
+
+@given(st.data())
+def test_clauses_together_or_apart_change_nothing(data: st.DataObject) -> None:
+    """Every array of the result, bit by bit: answered together or one by one, in blocks of any size."""
+    policy = data.draw(policies(any_shape=True))
+    rows = [data.draw(flights(policy)) for _ in range(data.draw(st.integers(1, 4)))]
+    compiled, facts = compile_policy(policy, DIRECTIONS), as_facts(policy, rows)
+    found = []
+    for together, block in ((len(rows), len(rows)), (0, len(rows)), (0, data.draw(st.integers(1, 3)))):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(engine, "TOGETHER_ROWS", together)
+            patch.setattr(engine, "BLOCK_ROWS", block)
+            found.append(score(compiled, facts, keep=True))
+    for name in Scores.__dataclass_fields__:
+        first, *others = (getattr(scores, name) for scores in found)
+        assert all(np.array_equal(first, other) and first.dtype == other.dtype for other in others), name

@@ -21,38 +21,52 @@ ONE_WORSE = (theorems.cases(), st.sampled_from(sorted(DIRECTIONS)), VALUES, VALU
 INFINITE = (ANY, st.sampled_from(sorted(DIRECTIONS)), st.sampled_from([float("inf"), float("-inf")]))
 FORGET = (ANY, st.sampled_from([*sorted(DIRECTIONS), *WORDS]))
 
-UNKNOWN_IGNORED = ("np.copyto(bands, np.int8(policy.unknown), where=unknown[policy.clause_measure])", "pass")
-INFINITY_KNOWN = (
-    "np.isfinite(facts.measures[name], out=known[row])",
-    "np.logical_not(np.isnan(facts.measures[name]), out=known[row])",
-)
+UNKNOWN_IGNORED = ("np.bitwise_and(~block.settled, policy.all_bits, out=scores.unknown)", "pass")
+INFINITY_KNOWN = ("known = np.isfinite(values)", "known = ~np.isnan(values)")
 MITIGATION_LIFTS_FLOOR = (
-    "limits = bands[policy.factors :]",
-    "level[off.sum(axis=0) > 0] = 0\n    limits = bands[policy.factors :]",
+    "scores.level[:] = level",
+    "level[scores.total < scores.group_totals.sum(axis=0)] = 0\n    scores.level[:] = level",
 )
 GUARD_UNKNOWN_SKIPS = (
     "facts.guards[word] == (0.0 if wanted else 1.0)",
     "facts.guards[word] != (1.0 if wanted else 0.0)",
 )
-BOUND_ON_WORSE_SIDE = ("np.less_equal if c.ascending else np.greater_equal", "np.less if c.ascending else np.greater")
-DIRECTION_IGNORED = ("np.less_equal if c.ascending else np.greater_equal", "np.less_equal")
-MITIGATION_UNBOUNDED = ("np.minimum(given, np.int16(policy.mitigation_most[i]))", "given * np.int16(2)")
-UNKNOWN_MITIGATED = ("points[rows] * (bands[rows] < policy.unknown)", "points[rows]")
-BLOCK_SHIFTED = ("for start in range(0, rows, BLOCK_ROWS)", "for start in range(0, rows - 1, BLOCK_ROWS)")
+BOUND_ON_WORSE_SIDE = ("np.less_equal if ascending else np.greater_equal", "np.less if ascending else np.greater")
+DIRECTION_IGNORED = ("np.less_equal if ascending else np.greater_equal", "np.less_equal")
+MITIGATION_UNBOUNDED = ("np.minimum(given, np.int16(policy.mitigation_most[mitigation]))", "given * np.int16(2)")
+UNKNOWN_MITIGATED = (
+    "np.multiply(points, known, out=block.known_points[section.clauses])",
+    "block.known_points[section.clauses] = points",
+)
+BLOCK_SHIFTED = ("for start in range(0, facts.rows, BLOCK_ROWS)", "for start in range(0, facts.rows - 1, BLOCK_ROWS)")
 ORDER_MATTERS = (
     "together = met * policy.combination_points",
     "together = met * (policy.combination_points + np.arange(len(met), dtype=np.int16)[:, None])",
 )
-WAIVER_FREE = ("np.copyto(limit, np.int8(policy.waived)", "np.copyto(limit, np.int8(0)")
-WAIVER_LIFTS_UNKNOWN = ("where=(limit == 1) & facts.waived[name]", "where=(limit > 0) & facts.waived[name]")
-COMBINATION_UNKNOWN_FREE = ("(not_known * policy.combination_unknown_floors)", "(not_known * np.int8(0))")
-BAND_OFF = (
-    "points = policy.points.take(columns[: policy.factors])",
-    "points = policy.points.take(columns[: policy.factors]); bands = np.roll(bands, 1, axis=0)",
+WAIVER_FREE = ("_raise(block.level, lifted, block.policy.sign_off_floor)", "pass")
+WAIVER_LIFTS_UNKNOWN = ("lifted = known[row] & ~passed[row] & signed", "lifted = ~passed[row] & signed")
+COMBINATION_UNKNOWN_FREE = (
+    "_mark(block.settled, ~not_known, policy.combination_bits)",
+    "_mark(block.settled, ~not_known | True, policy.combination_bits)",
 )
+BAND_FROM_WRONG_END = (
+    "bands = section.edge_counts - _reduced(np.add, within.view(np.uint8))",
+    "bands = _reduced(np.add, within.view(np.uint8))",
+)
+LIMIT_PASSES_UNKNOWN = ("settled, passed = known, within[0]", "settled, passed = known, within[0] | ~known")
+OUT_OF_FORCE_COUNTS = ("points *= ~out", "pass")
+FLOOR_LOST = ("np.maximum(block.level, _reduced(np.maximum, floors), out=block.level)", "pass")
+UNKNOWN_NOT_WORST = ("np.copyto(given, steps.worst, where=~known)", "pass")
+CHAPTER_OVERFLOWS = (
+    "block.chapters[policy.chapters[group]].sum(axis=0, dtype=np.int16)",
+    "block.chapters[policy.chapters[group]].sum(axis=0, dtype=policy.chapter_type)",
+)
+MEASURES_MIXED_UP = ("name in edges.measures]", "name in sorted(edges.measures)]")
+PART_OF_ANOTHER = ("doubtful[section.combinations] |= ~known", "doubtful[section.combinations] |= ~known[:1]")
 
 LIMITS = theorems.test_a_limit_hit_is_no_go_whatever_else_is_said
 ORDER = theorems.test_order_of_clauses_and_rows_and_batch_size_change_nothing
+SECTIONS = theorems.test_clauses_together_or_apart_change_nothing
 UNKNOWN = theorems.test_an_unknown_in_a_clause_in_force_is_never_go
 PLANTED: list[tuple[str, tuple[str, str], Callable[..., None], tuple[st.SearchStrategy[object], ...]]] = [
     ("bound on the worse side", BOUND_ON_WORSE_SIDE, theorems.test_engine_equals_the_oracle, (ANY,)),
@@ -67,8 +81,15 @@ PLANTED: list[tuple[str, tuple[str, str], Callable[..., None], tuple[st.SearchSt
     ("waiver for free", WAIVER_FREE, theorems.test_a_waiver_never_gives_a_plain_go, (ANY,)),
     ("waiver lifts an unknown", WAIVER_LIFTS_UNKNOWN, theorems.test_engine_equals_the_oracle, (ANY,)),
     ("unknown part of a combination", COMBINATION_UNKNOWN_FREE, UNKNOWN, (ANY,)),
-    ("bands mixed up", BAND_OFF, theorems.test_the_band_kept_is_the_explanation, (ANY,)),
+    ("bands counted from the wrong end", BAND_FROM_WRONG_END, theorems.test_the_band_kept_is_the_explanation, (ANY,)),
     ("last row of a block lost", BLOCK_SHIFTED, theorems.test_blocks_join_without_a_seam, (st.data(),)),
+    ("a limit passes on an unknown", LIMIT_PASSES_UNKNOWN, theorems.test_engine_equals_the_oracle, (ANY,)),
+    ("a clause out of force counts", OUT_OF_FORCE_COUNTS, theorems.test_engine_equals_the_oracle, (ANY,)),
+    ("a floor is lost", FLOOR_LOST, theorems.test_engine_equals_the_oracle, (ANY,)),
+    ("an unknown is not the worst", UNKNOWN_NOT_WORST, theorems.test_engine_equals_the_oracle, (ANY,)),
+    ("narrow numbers overflow", CHAPTER_OVERFLOWS, theorems.test_engine_equals_the_oracle, (ANY,)),
+    ("measures mixed up where clauses are together", MEASURES_MIXED_UP, SECTIONS, (st.data(),)),
+    ("parts mixed up where they are together", PART_OF_ANOTHER, SECTIONS, (st.data(),)),
 ]  # fmt: skip
 
 
