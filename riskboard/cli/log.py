@@ -10,7 +10,7 @@ from typing import TextIO, cast
 from riskboard.cli.office import opened_office
 from riskboard.cli.refusals import refusals
 from riskboard.cli.status import CommandError, Status
-from riskboard.cli.text import harmless_json, say, say_json
+from riskboard.cli.text import harmless_json, say, say_json, wrapped
 from riskboard.jobs import export_log, log_entries, verify_log
 from riskboard.jobs import recheck as recheck_log
 from riskboard.ledger import Entry
@@ -92,6 +92,8 @@ def recheck(options: Namespace) -> Status:
         result = recheck_log(office)
     for finding in result.findings:
         say(f"record {finding.seq}: {finding.message}")
+    for sentence in result.policies:
+        say(wrapped(sentence, rest="  "))
     same = result.decisions - len(result.findings)
     say(f"{same} of {result.decisions} past decisions come out the same; {result.without} records hold none.")
     return Status.found if result.findings else Status.fine

@@ -1,7 +1,8 @@
 """Worksheets and policies from files, without a store: the same choice of policy, the same engine."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import datetime
+from itertools import chain
 from pathlib import Path
 
 from riskboard import yaml_source
@@ -32,11 +33,19 @@ def read_policy_file(path: Path, *, bases: Iterable[Path] = ()) -> Policy:
         PolicyError: The file, or one of its bases, is refused; every problem says where it stands.
         OSError: A file cannot be read.
     """
-    known = list(shipped_policies())
+    given: list[Policy] = []
+
+    def find(policy_id: str, version: int) -> Policy:
+        # The newest first, the shipped ones last and only when asked for: a base that is given wins over one of those.
+        return policy_finder(chain(given, _shipped()))(policy_id, version)
+
     for file in (*bases, path):
-        # The newest first: a base that is given wins over a shipped one of the same name.
-        known.insert(0, load_policy(_text(file), name=file.name, resolve=policy_finder(known)))
-    return known[0]
+        given.insert(0, load_policy(_text(file), name=file.name, resolve=find))
+    return given[0]
+
+
+def _shipped() -> Iterator[Policy]:
+    yield from shipped_policies()
 
 
 def _text(path: Path) -> bytes:

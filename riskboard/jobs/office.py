@@ -90,13 +90,13 @@ def shipped_policies() -> tuple[Policy, ...]:
     return tuple(loaded)
 
 
-def policy_finder(known: Iterable[Policy]) -> Callable[[str, int], str]:
-    """Finds the text of a policy that another one extends, among those given at the time it is asked."""
+def policy_finder(known: Iterable[Policy]) -> Callable[[str, int], Policy]:
+    """Finds the policy that another one extends, among those given at the time it is asked."""
 
-    def find(policy_id: str, version: int) -> str:
+    def find(policy_id: str, version: int) -> Policy:
         for policy in known:
             if (policy.id, policy.version) == (policy_id, version):
-                return policy.text
+                return policy
         raise LookupError(f"{policy_id} version {version}")
 
     return find
@@ -121,7 +121,7 @@ def _publish_shipped(office: Office, policy: Policy, *, at: datetime) -> None:
 
 @lru_cache(maxsize=32)
 def _prepared(text: str, digest: str) -> PreparedPolicy:
-    policy = load_policy(text, name=f"policy {digest[:12]}")
+    policy = load_policy(text, name=f"policy {digest[:12]}", published=True)
     if policy.digest != digest:
         raise ValueError(f"the stored policy text does not match its digest {digest[:12]}")
     return prepare(policy)

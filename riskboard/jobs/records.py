@@ -7,10 +7,12 @@ from typing import Any, TextIO
 
 from riskboard.jobs.briefing import decide
 from riskboard.jobs.office import Office, prepared_policy
+from riskboard.jobs.proof import authorised_by
 from riskboard.jobs.signing import Signed
 from riskboard.ledger import Entry, Finding, Receipt, export, fold
 from riskboard.ledger.receipt import receipt_for
 from riskboard.ledger.views import FlightState
+from riskboard.policy import PolicyError, load_policy
 from riskboard.worksheet.read import WorksheetError, read_worksheet
 
 __all__ = [
@@ -42,11 +44,14 @@ class Rechecked:
         decisions: How many records held a decision and were scored again.
         without: How many hold none to score: other kinds, declined before a decision, or erased.
         findings: Decisions that came out differently, or could not be scored.
+        policies: Published policies that could not be published today, each as a sentence. They count as they were
+            published; whoever keeps the policy should know.
     """
 
     decisions: int
     without: int
     findings: tuple[RecheckFinding, ...]
+    policies: tuple[str, ...] = ()
 
 
 def log_entries(office: Office, from_seq: int = 1) -> Iterator[Entry]:
@@ -55,12 +60,13 @@ def log_entries(office: Office, from_seq: int = 1) -> Iterator[Entry]:
 
 
 def verify_log(office: Office, receipt_code: str | None = None) -> list[Finding]:
-    """Verify the whole log, against a printed receipt if one is given.
+    """Verify the whole log, against a printed receipt if one is given, and every signer's right at the time.
 
     Raises:
         ReceiptCodeError: The code was mistyped.
     """
-    return office.store.verify(None if receipt_code is None else Receipt.from_code(receipt_code))
+    receipt = None if receipt_code is None else Receipt.from_code(receipt_code)
+    return office.store.verify(receipt, authorised=authorised_by(office))
 
 
 def export_log(office: Office, out: TextIO) -> int:
@@ -100,7 +106,17 @@ def recheck(office: Office) -> Rechecked:
         message = _differs(office, body, entry.header.policy_digest)
         if message:
             findings.append(RecheckFinding(entry.seq, message))
-    return Rechecked(decisions, without, tuple(findings))
+    return Rechecked(decisions, without, tuple(findings), tuple(_refused_today(office)))
+
+
+def _refused_today(office: Office) -> Iterator[str]:
+    """Published policies load for ever; what today's proofs would say to them is said here."""
+    for stored in office.store.list_policies():
+        called = f"{stored.policy_id} version {stored.version}"
+        try:
+            load_policy(stored.text, name=called)
+        except PolicyError as refusal:
+            yield f"{called} counts as it was published, but could not be published today: {refusal.problems[0]}"
 
 
 def _differs(office: Office, body: dict[str, Any], policy_digest: str) -> str | None:
@@ -110,7 +126,7 @@ def _differs(office: Office, body: dict[str, Any], policy_digest: str) -> str | 
         prepared = prepared_policy(office, policy_digest)
         decided_at, waived = datetime.fromisoformat(stored["decided_at"]), frozenset(body.get("waived", ()))
         again, problems = decide(prepared, sheet, decided_at, waived=waived)
-    except (KeyError, ValueError, WorksheetError) as error:
+    except (KeyError, ValueError, PolicyError, WorksheetError) as error:
         return f"cannot be scored again: {error}"
     if again is None:
         return f"cannot be scored again: {problems[0].field}: {problems[0].message}"

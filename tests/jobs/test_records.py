@@ -1,12 +1,17 @@
 """The log read back: verify, export, recheck under each record's own policy."""
 
+import hashlib
 import io
 import sqlite3
 from datetime import timedelta
 from pathlib import Path
 
+import pytest
+
 from riskboard import jobs
 from riskboard.ledger import read_export, verify
+from riskboard.ledger.store import PolicyText
+from riskboard.policy import PolicyError, load_policy
 from tests.jobs.conftest import DRAFT, Desk
 
 
@@ -87,3 +92,22 @@ def test_a_student_solo_is_judged_by_the_stricter_policy(desk: Desk) -> None:
     desk.enter("pilot", certificate=None)
     unsure = jobs.policy_for(desk.office, desk.briefing().sheet, desk.at).policy.id
     assert (by_default, alone, unsure) == ("rotor-school-vfr", "student-solo", "student-solo")
+
+
+def test_a_policy_that_could_not_be_published_today_still_counts_and_recheck_says_so(desk: Desk) -> None:
+    """An older riskboard published it, before some proof that refuses it now."""
+    first = next(kept for kept in desk.office.store.list_policies() if kept.policy_id == "rotor-school-vfr")
+    text = first.text.replace("\nversion: 1\n", "\nversion: 2\n").replace("[unknown, sign_off]", "[unknown, no_go]", 1)
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    desk.office.store.publish_policy(PolicyText(digest, first.policy_id, 2, text, desk.at))
+    with pytest.raises(PolicyError, match="the case expects no_go"):
+        load_policy(text, name="today")
+    signed = jobs.accept(desk.office, DRAFT, desk.signature(), at=desk.at)
+    assert signed.entry.header.policy_digest == digest
+    checked = jobs.recheck(desk.office)
+    assert (checked.decisions, checked.findings) == (1, ())
+    (sentence,) = checked.policies
+    assert sentence.startswith(
+        "rotor-school-vfr version 2 counts as it was published, but could not be published today"
+    )
+    assert "the case expects no_go" in sentence
