@@ -9,10 +9,8 @@ import secrets
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import Connection
-
 from riskboard.ledger.canonical import Json, canonical_json
-from riskboard.ledger.engine import run
+from riskboard.ledger.engine import Statements
 from riskboard.ledger.entry import FORMAT, SALT_BYTES, Body, Entry, Intent, body_digest, read_header_fields, seal
 from riskboard.ledger.errors import DamagedError, EventIdReusedError, OvertakenError, RefusedError
 
@@ -29,38 +27,38 @@ _INSERT_BODY = "INSERT INTO entry_body (seq, salt, content) VALUES (?, ?, ?)"
 _APPEND = "SELECT * FROM riskboard_append(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 
 
-def find(connection: Connection, event_id: str) -> Entry | None:
+def find(statements: Statements, event_id: str) -> Entry | None:
     """Return the entry of an event, or None."""
-    row = run(connection, _BY_EVENT, (event_id,)).fetchone()
+    row = statements.run(_BY_EVENT, (event_id,)).fetchone()
     return None if row is None else _entry(row)
 
 
-def last(connection: Connection, place: str) -> Entry:
+def last(statements: Statements, place: str) -> Entry:
     """Return the last entry.
 
     Raises:
         DamagedError: If there is none at all.
     """
-    return _entry(_one(run(connection, _LAST).fetchone(), place))
+    return _entry(_one(statements.run(_LAST).fetchone(), place))
 
 
-def insert(connection: Connection, entry: Entry) -> None:
+def insert(statements: Statements, entry: Entry) -> None:
     """Put a sealed entry into the tables."""
     header = entry.header
     known_by = (header.event_id, header.kind, header.subject)
-    run(connection, _INSERT_ENTRY, (entry.seq, header.prev, entry.digest, *known_by, entry.header_bytes))
+    statements.run(_INSERT_ENTRY, (entry.seq, header.prev, entry.digest, *known_by, entry.header_bytes))
     if entry.body is not None:
-        run(connection, _INSERT_BODY, (entry.seq, entry.body.salt, entry.body.data))
+        statements.run(_INSERT_BODY, (entry.seq, entry.body.salt, entry.body.data))
 
 
 def append(
-    connection: Connection, intent: Intent, data: bytes, *, place: str, head: int | None = None, wait_s: float = 10.0
+    statements: Statements, intent: Intent, data: bytes, *, place: str, head: int | None = None, wait_s: float = 10.0
 ) -> tuple[Entry, bool]:
     """Return the entry of an intent, and whether it was made now.
 
     Args:
-        connection: Inside a transaction that has the turn; on PostgreSQL it may be outside of any, and the append is
-            then a transaction of its own.
+        statements: Inside a transaction that has the turn; on PostgreSQL they may be outside of any, and the append
+            is then a transaction of its own.
         intent: What is put on record.
         data: Its body, as `intent.body_bytes()`.
         place: Where the store is, for messages.
@@ -73,9 +71,9 @@ def append(
         RefusedError: If `head` lies beyond the end of the log.
         DamagedError: If the log has no record at all.
     """
-    if connection.dialect.name == "sqlite":
-        return _append_here(connection, intent, data, place, head)
-    return _append_at_server(connection, intent, data, place, head, wait_s)
+    if statements.is_sqlite:
+        return _append_here(statements, intent, data, place, head)
+    return _append_at_server(statements, intent, data, place, head, wait_s)
 
 
 def check_same(intent: Intent, known: Entry) -> None:
@@ -92,29 +90,29 @@ def check_same(intent: Intent, known: Entry) -> None:
 
 
 def _append_here(
-    connection: Connection, intent: Intent, data: bytes, place: str, head: int | None
+    statements: Statements, intent: Intent, data: bytes, place: str, head: int | None
 ) -> tuple[Entry, bool]:
-    known = find(connection, intent.event_id)
+    known = find(statements, intent.event_id)
     if known is not None:
         check_same(intent, known)
         return known, False
-    seq, digest, header = _one(run(connection, _LAST_HEADER).fetchone(), place)
+    seq, digest, header = _one(statements.run(_LAST_HEADER).fetchone(), place)
     if head is not None and head != seq:
-        raise _moved_on(last(connection, place), head)
+        raise _moved_on(last(statements, place), head)
     origin = read_header_fields(bytes(header))["origin"]
     entry = seal(intent, origin=origin, seq=seq + 1, prev=digest, salt=secrets.token_bytes(SALT_BYTES), data=data)
-    insert(connection, entry)
+    insert(statements, entry)
     return entry, True
 
 
 def _append_at_server(
-    connection: Connection, intent: Intent, data: bytes, place: str, head: int | None, wait_s: float
+    statements: Statements, intent: Intent, data: bytes, place: str, head: int | None, wait_s: float
 ) -> tuple[Entry, bool]:
     salt = secrets.token_bytes(SALT_BYTES)
     known_by = (intent.event_id, intent.kind, intent.subject)
     parts = _header_parts(intent, body_digest(salt, data))
     values = (int(wait_s * 1000), head, *known_by, *parts, salt, data)
-    state, *row = _one(run(connection, _APPEND, values).fetchone(), place)
+    state, *row = _one(statements.run(_APPEND, values).fetchone(), place)
     if state == "new":
         return Entry(row[0], row[1], row[2], Body(salt, data)), True
     entry = _entry(row)

@@ -7,17 +7,18 @@ writers first queue at a lock file beside the database. The lock file only makes
 is one chain rests on BEGIN IMMEDIATE and the UNIQUE columns, also for programs that do not know the lock file.
 """
 
+import sqlite3
 import sys
 import threading
 import time
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Protocol
 
-from sqlalchemy import Connection, Engine, create_engine, event, select
+from sqlalchemy import Connection, Engine, PoolProxiedConnection, create_engine, event, select
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError
+from sqlalchemy.exc import ArgumentError
 
 from riskboard.ledger import schema
 from riskboard.ledger.errors import CannotOpenError, LockedError, ReadOnlyError
@@ -26,7 +27,7 @@ from riskboard.ledger.trouble import translated
 if sys.platform != "win32":
     import fcntl
 
-__all__ = ["Database", "database_url", "run", "stored_rows"]
+__all__ = ["Database", "Statements", "database_url", "stored_rows"]
 
 _BEGIN = "riskboard_begin"
 """Execution option: the statement that begins a transaction on SQLite; empty for none."""
@@ -139,6 +140,30 @@ class _FileTurn:
         self._file = opened
 
 
+class Statements:
+    """Statements straight at the driver: for those that run so often that building them anew would be what costs.
+
+    Each has a question mark for each value. What the driver raises is put right by `translated`.
+    """
+
+    __slots__ = ("_driver", "is_sqlite")
+
+    def __init__(self, driver: Any, *, is_sqlite: bool) -> None:
+        self._driver = driver
+        self.is_sqlite = is_sqlite
+
+    @classmethod
+    def of(cls, connection: Connection) -> "Statements":
+        """Those that run inside a connection's transaction."""
+        return cls(connection.connection.driver_connection, is_sqlite=connection.dialect.name == "sqlite")
+
+    def run(self, statement: str, values: Sequence[object] = ()) -> Any:
+        """Run one statement and return the driver's cursor."""
+        if self.is_sqlite:
+            return self._driver.execute(statement, values)
+        return self._driver.execute(statement.replace("?", "%s"), values, binary=True)
+
+
 class Database:
     """One database, with one transaction at a time for writers.
 
@@ -159,7 +184,6 @@ class Database:
         else:
             self.engine = _postgres_engine(url, self.place)
             self._turn = _NoTurn()
-        self._one_statement = self.engine.execution_options(isolation_level="AUTOCOMMIT")
         self._writer = self.engine.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
 
     @contextmanager
@@ -181,20 +205,25 @@ class Database:
         """One transaction that holds the log for itself; durable when the block is left without an error."""
         with translated(self.place), self._turn_taken(), self._writer.begin() as connection:
             if not self.is_sqlite:
-                run(connection, _SETTINGS, (str(int(self.lock_timeout_s * 1000)),))
+                Statements.of(connection).run(_SETTINGS, (str(int(self.lock_timeout_s * 1000)),))
                 if log_exists:
                     connection.execute(select(schema.log.c.id).with_for_update())
             yield connection
 
     @contextmanager
-    def appending(self) -> Iterator[Connection]:
-        """Like `writing`, for one append and nothing else: at a server, one statement is then the whole transaction."""
-        if self.is_sqlite:
-            with self.writing() as connection:
-                yield connection
-            return
-        with translated(self.place), self._one_statement.connect() as connection:
-            yield connection
+    def appending(self) -> Iterator[Statements]:
+        """One transaction for one append and nothing else; durable when the block is left without an error.
+
+        At a server the append is one statement, and that statement is the whole transaction.
+        """
+        with translated(self.place), self._turn_taken():
+            pooled = self.engine.raw_connection()
+            try:
+                statements = Statements(pooled.driver_connection, is_sqlite=self.is_sqlite)
+                with _sqlite_transaction(statements) if self.is_sqlite else _autocommit(pooled):
+                    yield statements
+            finally:
+                pooled.close()
 
     @contextmanager
     def alone(self) -> Iterator[Connection]:
@@ -233,43 +262,38 @@ def stored_rows(connection: Connection, query: str) -> Iterator[tuple[Any, ...]]
     if not connection.in_transaction():
         connection.begin()
     driver: Any = connection.connection.driver_connection
+    # On PostgreSQL a cursor with a name stays at the server: the log is never in memory as a whole.
     is_sqlite = connection.dialect.name == "sqlite"
-    with _as_reported(connection, query):
-        # On PostgreSQL a cursor with a name stays at the server: the log is never in memory as a whole.
-        cursor = driver.cursor() if is_sqlite else driver.cursor("stored_rows", binary=True)
-        cursor.execute(query)
-        yield from cursor
-        cursor.close()
-
-
-def run(connection: Connection, statement: str, values: Sequence[object] = ()) -> Any:
-    """Run one statement straight at the driver, inside the connection's transaction, and return the driver's cursor.
-
-    Args:
-        connection: The connection.
-        statement: With a question mark for each value.
-        values: The values.
-    """
-    driver: Any = connection.connection.driver_connection
-    with _as_reported(connection, statement):
-        if connection.dialect.name == "sqlite":
-            return driver.execute(statement, values)
-        return driver.execute(statement.replace("?", "%s"), values, binary=True)
+    cursor = driver.cursor() if is_sqlite else driver.cursor("stored_rows", binary=True)
+    cursor.execute(query)
+    yield from cursor
+    cursor.close()
 
 
 @contextmanager
-def _as_reported(connection: Connection, statement: str) -> Iterator[None]:
-    """Raise what the driver raises as SQLAlchemy would have raised it."""
-    errors: type[Exception] = connection.dialect.loaded_dbapi.Error
+def _sqlite_transaction(statements: Statements) -> Iterator[None]:
+    statements.run("BEGIN IMMEDIATE")
     try:
         yield
-    except errors as error:
-        lost = connection.dialect.is_disconnect(error, connection.connection, None)  # type: ignore[arg-type]
-        if lost:
-            connection.invalidate()
-        raise DBAPIError.instance(
-            statement, None, error, errors, connection_invalidated=lost, dialect=connection.dialect
-        ) from error
+        statements.run("COMMIT")
+    except BaseException:
+        # Some errors have ended the transaction already; whatever is left of it ends with the return to the pool.
+        with suppress(sqlite3.Error):
+            statements.run("ROLLBACK")
+        raise
+
+
+@contextmanager
+def _autocommit(pooled: PoolProxiedConnection) -> Iterator[None]:
+    driver: Any = pooled.driver_connection
+    driver.autocommit = True
+    try:
+        yield
+    finally:
+        if driver.closed:
+            pooled.invalidate()
+        else:
+            driver.autocommit = False
 
 
 def _sqlite_engine(url: URL, lock_timeout_s: float) -> Engine:
@@ -291,7 +315,7 @@ def _sqlite_engine(url: URL, lock_timeout_s: float) -> Engine:
     def begin(connection: Connection) -> None:
         statement = connection.get_execution_options().get(_BEGIN, "BEGIN")
         if statement:
-            run(connection, statement)
+            Statements.of(connection).run(statement)
 
     return engine
 

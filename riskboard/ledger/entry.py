@@ -10,7 +10,7 @@ import json
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from functools import cached_property
 from typing import Any
 
@@ -321,7 +321,7 @@ def seal(intent: Intent, *, origin: str, seq: int, prev: str, salt: bytes, data:
         prev=prev,
         kind=intent.kind,
         event_id=intent.event_id,
-        at=intent.at,
+        at=intent.at.astimezone(UTC),
         actor=intent.actor,
         role=intent.role,
         subject=intent.subject,
@@ -330,7 +330,9 @@ def seal(intent: Intent, *, origin: str, seq: int, prev: str, salt: bytes, data:
         policy_digest=intent.policy_digest,
     )
     header_bytes = header.to_bytes()
-    return Entry(seq, header_digest(header_bytes), header_bytes, body)
+    entry = Entry(seq, header_digest(header_bytes), header_bytes, body)
+    entry.__dict__["header"] = header  # what reading the bytes would give
+    return entry
 
 
 def _check_name(name: str, value: str, *, may_be_empty: bool) -> None:

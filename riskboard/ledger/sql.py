@@ -11,12 +11,11 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, select
-from sqlalchemy.exc import SQLAlchemyError
 
 from riskboard.ledger import chain, erasure, schema
 from riskboard.ledger.appending import append, check_same, find, insert, last
 from riskboard.ledger.doors import Doors, check_account, save_account
-from riskboard.ledger.engine import Database, stored_rows
+from riskboard.ledger.engine import Database, Statements, stored_rows
 from riskboard.ledger.entry import (
     GENESIS_PREV,
     SALT_BYTES,
@@ -33,6 +32,7 @@ from riskboard.ledger.migrations import MIGRATIONS, apply_migrations, current_ve
 from riskboard.ledger.receipt import Receipt, receipt_for
 from riskboard.ledger.shelf import Shelf, check_change, save_document, save_pin
 from riskboard.ledger.store import AccountRecord, DocumentChange, Erasure, PinChange
+from riskboard.ledger.trouble import breaks_a_rule
 
 __all__ = ["SqlStore", "open_store"]
 
@@ -104,7 +104,7 @@ def _prepare(database: Database, now: datetime, adopt: Iterable[Entry] | None) -
             return
         if adopt is None:
             opening = _opening(now)
-            insert(connection, opening)
+            insert(Statements.of(connection), opening)
             origin = opening.header.origin
         else:
             origin = _adopt(connection, adopt)
@@ -119,6 +119,7 @@ def _opening(now: datetime) -> Entry:
 
 def _adopt(connection: Connection, entries: Iterable[Entry]) -> str:
     origin = ""
+    statements = Statements.of(connection)
 
     def inserted() -> Iterator[Entry]:
         nonlocal origin
@@ -128,8 +129,10 @@ def _adopt(connection: Connection, entries: Iterable[Entry]) -> str:
             except UnreadableError as error:
                 raise RefusedError(f"The log was not adopted: record {entry.seq}: {error}") from error
             try:
-                insert(connection, entry)
-            except (SQLAlchemyError, OverflowError) as error:
+                insert(statements, entry)
+            except Exception as error:
+                if not breaks_a_rule(error):
+                    raise
                 raise RefusedError(
                     f"The log was not adopted: record {entry.seq} does not follow the one before it. Verify the export."
                 ) from error
@@ -171,10 +174,14 @@ class SqlStore(Shelf, Doors):
         for change in access:
             if isinstance(change, AccountRecord):
                 check_account(change)
-        alone = not documents and not access
         wait_s = self._database.lock_timeout_s
-        with self._database.appending() if alone else self._database.writing() as connection:
-            entry, is_new = append(connection, intent, data, place=self.place, head=head, wait_s=wait_s)
+        if not documents and not access:
+            with self._database.appending() as statements:
+                entry, _ = append(statements, intent, data, place=self.place, head=head, wait_s=wait_s)
+            return entry, receipt_for(entry)
+        with self._database.writing() as connection:
+            here = Statements.of(connection)
+            entry, is_new = append(here, intent, data, place=self.place, head=head, wait_s=wait_s)
             if is_new:
                 _save_what_belongs(connection, intent.at, documents, access)
         return entry, receipt_for(entry)
@@ -182,7 +189,7 @@ class SqlStore(Shelf, Doors):
     def find_by_event_id(self, event_id: str) -> tuple[Entry, Receipt] | None:
         """Find the entry of an event."""
         with self._database.reading() as connection:
-            entry = find(connection, event_id)
+            entry = find(Statements.of(connection), event_id)
         return None if entry is None else (entry, receipt_for(entry))
 
     def entries(
@@ -200,7 +207,7 @@ class SqlStore(Shelf, Doors):
     def head(self) -> Receipt:
         """Return the receipt of the log as it stands."""
         with self._database.reading() as connection:
-            return receipt_for(last(connection, self.place))
+            return receipt_for(last(Statements.of(connection), self.place))
 
     def verify(
         self, receipt: Receipt | Sequence[Receipt] | None = None, *, authorised: chain.Authorised | None = None
@@ -224,14 +231,15 @@ class SqlStore(Shelf, Doors):
         documents: Sequence[DocumentChange] = (),
     ) -> Erasure:
         """Erase bodies and drafts by a signed entry."""
-        signed = erasure.signed_intent(intent, numbers)
+        signed = erasure.signed_intent(intent, numbers, beside=bool(drafts or documents))
         for document in documents:
             check_change(document)
         with self._database.writing() as connection:
-            entry = find(connection, signed.event_id)
+            here = Statements.of(connection)
+            entry = find(here, signed.event_id)
             if entry is None:
                 erasure.check_erasable(connection, numbers)
-                entry, _ = append(connection, signed, signed.body_bytes(), place=self.place)
+                entry, _ = append(here, signed, signed.body_bytes(), place=self.place)
                 erasure.delete_rows(connection, numbers, drafts)
                 _save_what_belongs(connection, signed.at, documents)
             else:

@@ -4,7 +4,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 
 from riskboard.ledger.errors import (
@@ -20,7 +20,7 @@ from riskboard.ledger.errors import (
     TurnLostError,
 )
 
-__all__ = ["translated"]
+__all__ = ["breaks_a_rule", "translated"]
 
 _SQLITE: dict[int, type[LedgerError]] = {
     sqlite3.SQLITE_FULL: DiskFullError,
@@ -54,40 +54,58 @@ _POSTGRES_LOST = ("08", "57P")
 
 @contextmanager
 def translated(place: str) -> Iterator[None]:
-    """Raise this package's errors for those of the database inside the block."""
+    """Raise this package's errors for those of the database inside the block, from SQLAlchemy or from the driver."""
     try:
         yield
     except PoolTimeoutError as error:
         raise LockedError(place, "all connections are in use") from error
     except DBAPIError as error:
-        raise _error_for(error)(place, _cause(error)) from error
+        original = error.orig or error
+        raise _error_for(original, lost=error.connection_invalidated)(place, _cause(original)) from error
     except SQLAlchemyError as error:
         raise NotWrittenError(place, str(error)) from error
     except OSError as error:
         raise NotWrittenError(place, str(error)) from error
+    except Exception as error:
+        if not _is_driver_error(error):
+            raise
+        raise _error_for(error, lost=False)(place, _cause(error)) from error
 
 
-def _error_for(error: DBAPIError) -> type[LedgerError]:
-    original = error.orig
+def breaks_a_rule(error: BaseException) -> bool:
+    """Tell whether a database refused a row for what is in it: a number too large, a column's rule, a trigger."""
+    # Both drivers derive from exceptions of these names, as their common interface asks.
+    names = {each.__name__ for each in type(error).__mro__}
+    return not names.isdisjoint({"IntegrityError", "DataError", "OverflowError"})
+
+
+def _is_driver_error(error: BaseException) -> bool:
+    # By what it carries: the PostgreSQL driver may not be installed.
+    return isinstance(error, sqlite3.Error) or hasattr(error, "sqlstate")
+
+
+def _error_for(original: BaseException, *, lost: bool) -> type[LedgerError]:
     if isinstance(original, sqlite3.Error):
         code = getattr(original, "sqlite_errorcode", 0) & _PRIMARY_CODE
         kind = _SQLITE.get(code)
     else:
         state = getattr(original, "sqlstate", None)
         kind = _POSTGRES.get(state) if state else None
-        if kind is None and _is_lost(error, state):
+        if kind is None and _is_lost(original, state, lost=lost):
             kind = LostConnectionError
     if kind is not None:
         return kind
-    return TurnLostError if isinstance(error, IntegrityError) else NotWrittenError
+    return (
+        TurnLostError if any(each.__name__ == "IntegrityError" for each in type(original).__mro__) else NotWrittenError
+    )
 
 
-def _is_lost(error: DBAPIError, state: str | None) -> bool:
+def _is_lost(original: BaseException, state: str | None, *, lost: bool) -> bool:
     if state is not None:
         return state.startswith(_POSTGRES_LOST)
     # Without a state the server never answered: the link itself is gone.
-    return error.connection_invalidated or type(error.orig).__name__ == "OperationalError"
+    return lost or type(original).__name__ == "OperationalError"
 
 
-def _cause(error: DBAPIError) -> str:
-    return " ".join(str(error.orig).split())
+def _cause(original: BaseException) -> str:
+    return " ".join(str(original).split())

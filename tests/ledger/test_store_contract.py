@@ -10,6 +10,7 @@ import pytest
 from riskboard.ledger import erasure as erasing
 from riskboard.ledger import errors
 from riskboard.ledger.appending import append
+from riskboard.ledger.engine import Statements
 from riskboard.ledger.entry import Header
 from riskboard.ledger.jsonl import export, read_export
 from riskboard.ledger.receipt import Receipt, receipt_for
@@ -202,7 +203,7 @@ def test_the_database_itself_keeps_the_opening_record_and_the_erasures(store: Sq
             pytest.raises(errors.NotWrittenError, match="append-only"),
             store._database.writing() as connection,
         ):
-            append(connection, named, named.body_bytes(), place=store.place)
+            append(Statements.of(connection), named, named.body_bytes(), place=store.place)
             erasing.delete_rows(connection, [number], ())
     assert store.head().size == 3
     assert store.verify() == []
@@ -212,6 +213,7 @@ def test_an_erasure_while_somebody_verifies_is_no_finding_and_does_not_hang(
     opener: Opener, where: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("riskboard.ledger.sql._BATCH", 2)
+    opener(where).close()
     store = opener(where, lock_timeout_s=0.2)
     for number in range(1, 6):
         store.append(intent(number))

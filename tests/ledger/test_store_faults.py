@@ -5,13 +5,15 @@ from contextlib import contextmanager
 from typing import Any
 
 import pytest
-from sqlalchemy import Connection, event
+from sqlalchemy import event
 
-from riskboard.ledger import appending, engine
+from riskboard.ledger.engine import Statements
 from riskboard.ledger.errors import NotWrittenError
 from riskboard.ledger.sql import SqlStore
 from riskboard.ledger.store import AccountRecord, DocumentChange, PinChange, PolicyText, SessionRecord
 from tests.ledger.made_logs import NOON, intent
+
+RUN = Statements.run
 
 
 class Fault:
@@ -34,10 +36,13 @@ class Fault:
     def after_statement(self, _c: Any, _cursor: Any, statement: str, *_rest: Any) -> None:
         self.reach(f"after {statement}")
 
-    def at_the_driver(self, connection: Connection, statement: str, values: Sequence[object] = ()) -> Any:
-        self.reach(f"before {statement}")
-        cursor = engine.run(connection, statement, values)
-        self.reach(f"after {statement}")
+    def at_the_driver(self, statements: Statements, statement: str, values: Sequence[object] = ()) -> Any:
+        if statement == "ROLLBACK":
+            return RUN(statements, statement, values)
+        self.reach("at the commit" if statement == "COMMIT" else f"before {statement}")
+        cursor = RUN(statements, statement, values)
+        if statement != "COMMIT":
+            self.reach(f"after {statement}")
         return cursor
 
     def commit(self, _connection: Any) -> None:
@@ -47,6 +52,10 @@ class Fault:
 @contextmanager
 def injected(store: SqlStore, fail_at: int) -> Iterator[Fault]:
     fault = Fault(fail_at)
+
+    def run(statements: Statements, statement: str, values: Sequence[object] = ()) -> Any:
+        return fault.at_the_driver(statements, statement, values)
+
     watched = store._database.engine
     hooks: list[tuple[str, Callable[..., None]]] = [
         ("before_cursor_execute", fault.before_statement),
@@ -57,7 +66,7 @@ def injected(store: SqlStore, fail_at: int) -> Iterator[Fault]:
         event.listen(watched, name, hook)
     try:
         with pytest.MonkeyPatch.context() as patched:
-            patched.setattr(appending, "run", fault.at_the_driver)
+            patched.setattr(Statements, "run", run)
             yield fault
     finally:
         for name, hook in hooks:
