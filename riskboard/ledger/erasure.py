@@ -25,15 +25,20 @@ _BLOCKS = "The disk may keep freed blocks until it reuses them."
 _SERVER_LOG = "The server's write-ahead log and its archives hold the text until they are recycled."
 
 
-def signed_intent(intent: Intent, numbers: Collection[int]) -> Intent:
+def signed_intent(intent: Intent, numbers: Collection[int], *, beside: bool = False) -> Intent:
     """Return the intent with the record numbers in its body, ascending.
+
+    Args:
+        intent: The erasure.
+        numbers: Records whose bodies go; may be none where drafts or documents are cleaned (`beside`).
+        beside: Whether drafts or documents are.
 
     Raises:
         ErasureRefusedError: If the intent is not an erasure or names nothing.
     """
     if intent.kind != ERASED:
         raise ErasureRefusedError(f"Nothing was erased: the entry is of kind {intent.kind!r}, it must be {ERASED!r}.")
-    if not numbers:
+    if not (numbers or beside):
         raise ErasureRefusedError("Nothing was erased: no record was named.")
     if "erases" in intent.body or "erases" in intent.timed:
         raise ErasureRefusedError("Nothing was erased: name the records as numbers, `erases` is added to the body.")

@@ -222,7 +222,7 @@ class Store(Protocol):
         Args:
             intent: Of kind `erased`; who ordered it and why. The store adds `erases` to the body. Must not repeat
                 what is being erased.
-            numbers: Records whose bodies go.
+            numbers: Records whose bodies go; may be none where drafts or documents are named.
             drafts: Drafts that held the same answers and go too.
             documents: Documents without the answers, saved in the same step.
 
