@@ -51,6 +51,7 @@ class Canvas:
         self._pdf.set_creation_date(made_at)
         self._loaded: set[str] = set()
         self._widths: dict[tuple[str, bool], float] = {}
+        self._words: dict[tuple[str, bool], list[tuple[str, float, float]]] = {}
 
     def __enter__(self) -> Self:
         return self
@@ -117,24 +118,37 @@ class Canvas:
 
     def wrapped(self, text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
         """The text in lines that fit; a word too long for a line is broken between letters. Never an empty list."""
-        lines, line = [], ""
-        for word in _words(text):
-            if self.text_width((line + word).rstrip(), size, bold=bold) <= width:
-                line += word
-                continue
-            if line.strip():
+        lines: list[str] = []
+        line, used, most = "", 0.0, width / size
+        for word, bare, whole in self._measured(text, bold=bold):
+            if used + bare > most and line:
                 lines.append(line.rstrip())
-            *full, line = self._pieces(word.lstrip(), width, size, bold=bold)
-            lines += full
+                line, used = "", 0.0
+            if bare > most:
+                *full, line = self._pieces(word, most, bold=bold)
+                lines += full
+                used = self.text_width(line, 1, bold=bold)
+            else:
+                line += word
+                used += whole
         return [*lines, line.rstrip()] if line.strip() or not lines else lines
 
-    def _pieces(self, word: str, width: float, size: float, *, bold: bool) -> list[str]:
-        if self.text_width(word.rstrip(), size, bold=bold) <= width:
-            return [word]
+    def _measured(self, text: str, *, bold: bool) -> list[tuple[str, float, float]]:
+        """Words with their widths at size 1, without and with the space behind them."""
+        known = self._words.get((text, bold))
+        if known is None:
+            known = [
+                (word, self.text_width(word.rstrip(), 1, bold=bold), self.text_width(word, 1, bold=bold))
+                for word in _words(text)
+            ]
+            self._words[text, bold] = known
+        return known
+
+    def _pieces(self, word: str, most: float, *, bold: bool) -> list[str]:
         pieces, piece, used = [], "", 0.0
         for cluster in clusters(word):
-            more = self.text_width(cluster, size, bold=bold)
-            if piece and used + more > width:
+            more = self.text_width(cluster, 1, bold=bold)
+            if piece and used + more > most:
                 pieces.append(piece)
                 piece, used = "", 0.0
             piece += cluster
