@@ -27,14 +27,14 @@ _ROLES = {
 
 
 def give(office: jobs.Office, person_id: str, role: str, at: datetime, until: datetime | None = None) -> None:
-    """Put a role on record, as whoever runs the school does."""
+    """Put a role on record, as the set-up of a school does."""
     office.store.append(
         Intent(
             kind="role_given",
             event_id=f"give {person_id} {role} {at.isoformat()}",
             at=at,
-            actor=ADMINISTRATOR,
-            role="administrator",
+            actor="riskboard",
+            role="installer",
             subject=f"{SUBJECT}{person_id}",
             body={
                 "person": person_id,

@@ -1,0 +1,88 @@
+"""Whether each record came from somebody who might make it then: asked again of the log itself when it is verified.
+
+Who owns the store can write a record that links well. What they cannot do without its showing is give it a signer who
+held no such role at that moment, or who sat in the aircraft.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from riskboard.jobs.office import Office
+from riskboard.ledger.chain import Authorised
+from riskboard.ledger.entry import Body, Header, UnreadableError
+from riskboard.people.roles import RoleSpell
+from riskboard.words import Role
+
+__all__ = ["authorised_by"]
+
+_ASKS = frozenset({"accepted", "sign_off_requested", "declined"})
+_SECOND = frozenset({"signed", "refused", "sent_back", "waived"})
+_BY_ROLE = frozenset({"released", "took_off", "cancelled", "debriefed", "overdue_step", "viewed", "fact_changed"})
+_OWN_ROLES = frozenset({Role.pilot.value, "self"})
+_KEEPS_PEOPLE = frozenset({"role_given", "role_ended"})
+_INSTALLER = "installer"
+
+
+def authorised_by(office: Office) -> Authorised:
+    """A judge for ``Store.verify``: None where the actor might make the record then, else a sentence why not.
+
+    It takes the records in order, once. A role counts from the record on that gave it, never for a time before it.
+    """
+    spells = office.log.look().roles
+    pilots: dict[str, str] = {}
+    crews: dict[str, frozenset[str]] = {}
+
+    def judge(header: Header, body: Body | None) -> str | None:
+        who, flight = header.actor, header.subject
+        if header.kind in _ASKS:
+            return _pilots_own(header, _value(body), pilots, crews)
+        if header.kind in _SECOND:
+            if who in crews.get(flight, frozenset()) or who == pilots.get(flight):
+                return f"{who} is crew on this flight and answered for it as {_said(header.role)}."
+            return _held(spells, header)
+        keeps_people = header.kind in _KEEPS_PEOPLE and header.role != _INSTALLER
+        by_role = header.kind in _BY_ROLE and header.role not in _OWN_ROLES and bool(header.role)
+        if keeps_people or by_role:
+            return _held(spells, header)
+        if header.kind in _BY_ROLE and header.role == Role.pilot.value and flight in pilots:
+            aboard = crews.get(flight, frozenset()) | {pilots[flight]}
+            return None if who in aboard else f"{who} is not crew on this flight and acted as its pilot."
+        return None
+
+    return judge
+
+
+def _pilots_own(
+    header: Header, body: Mapping[str, Any], pilots: dict[str, str], crews: dict[str, frozenset[str]]
+) -> str | None:
+    start = body.get("start")
+    pilot = start.get("pilot_id") if isinstance(start, Mapping) else None
+    if header.kind == "accepted" and body.get("answers") is not None:
+        known = pilots.get(header.subject)
+        if known is None or known == header.actor:
+            return None
+        return f"{header.actor} is not the pilot in command and took the signature."
+    crew = body.get("crew")
+    pilots[header.subject] = header.actor
+    crews[header.subject] = frozenset(map(str, crew)) if isinstance(crew, list) else frozenset()
+    if header.role != Role.pilot.value or (pilot and pilot != header.actor):
+        return f"{header.actor} signed as the pilot in command of {pilot or 'this flight'}."
+    return None
+
+
+def _value(body: Body | None) -> Mapping[str, Any]:
+    try:
+        return {} if body is None else body.value
+    except UnreadableError:
+        return {}
+
+
+def _held(spells: Mapping[str, tuple[RoleSpell, ...]], header: Header) -> str | None:
+    for spell in spells.get(header.actor, ()):
+        if spell.role.value == header.role and spell.seq < header.seq and spell.holds_at(header.at):
+            return None
+    return f"{header.actor} did not hold the role {_said(header.role)} at that moment."
+
+
+def _said(role: str) -> str:
+    return role.replace("_", " ")
