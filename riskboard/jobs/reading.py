@@ -24,7 +24,7 @@ from riskboard.people.authority import (
 from riskboard.people.roles import SUBJECT
 from riskboard.words import Decision, Role
 
-__all__ = ["ReadRecord", "copy_of_record", "flight_records", "read_records"]
+__all__ = ["ReadRecord", "copy_of_record", "flight_records", "may_take_copy", "read_records"]
 
 _WORKSHEETS = ("entries", "worksheet")
 
@@ -83,6 +83,11 @@ def flight_records(office: Office, person_id: str, flight_id: str, *, at: dateti
         if not ruling.allowed:
             raise NotShownError(" ".join(ruling.clauses))
     return tuple(reader.read(entry) for entry in office.store.entries(subject=flight_id))
+
+
+def may_take_copy(office: Office, person_id: str, *, at: datetime) -> bool:
+    """Whether :func:`copy_of_record` gives this person a copy."""
+    return may_export(roles_of(office, person_id, at)).allowed
 
 
 def copy_of_record(office: Office, person_id: str, *, at: datetime) -> list[list[str | int | None]]:

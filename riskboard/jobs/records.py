@@ -20,7 +20,6 @@ __all__ = [
     "Rechecked",
     "export_log",
     "flight_state",
-    "latest_entries",
     "log_entries",
     "recheck",
     "signed_records",
@@ -72,13 +71,6 @@ def verify_log(office: Office, receipt_code: str | None = None) -> list[Finding]
 def export_log(office: Office, out: TextIO) -> int:
     """Write the log as JSON Lines; returns the number of records."""
     return export(office.store.entries(), out)
-
-
-def latest_entries(office: Office, most: int) -> list[Entry]:
-    """The newest records, newest first, at most so many."""
-    size = office.store.head().size
-    first = size - most + 1 if size > most else 1
-    return list(office.store.entries(first))[::-1]
 
 
 def signed_records(office: Office, draft_id: str) -> list[Signed]:

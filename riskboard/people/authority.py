@@ -345,4 +345,3 @@ def _held(roles: frozenset[Role], named: frozenset[Role], why: str, else_said: s
 
 def _role_said(role: Role | None) -> str:
     return "" if role is None else role.value.replace("_", " ")
-

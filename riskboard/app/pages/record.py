@@ -1,6 +1,5 @@
 """The record: who said what and when, in plain words; proof that nothing was changed; a copy to take away."""
 
-import io
 from html import escape
 
 import streamlit as st
@@ -11,6 +10,7 @@ from riskboard.app.widgets.entry import zone_of
 from riskboard.app.widgets.log_lines import log_line
 from riskboard.app.widgets.text import draw_alert, draw_html
 from riskboard.ledger import LedgerError, ReceiptCodeError
+from riskboard.sheets.csv_safe import csv_text
 
 _MOST = 100
 
@@ -23,25 +23,29 @@ def main() -> None:
     st.title("Record")
     st.text("Append-only. Newest first.")
     names = {person.person_id: person.name for person in jobs.people(office)}
-    entries = jobs.latest_entries(office, _MOST)
-    lines = "".join(f"<li>{escape(log_line(entry, names, zone))}</li>" for entry in entries)
+    person_id, at = session.caller().person_id, clock.now()
+    try:
+        records = jobs.read_records(office, person_id, most=_MOST, at=at)
+    except jobs.NotShownError as error:
+        draw_alert(str(error))
+        return
+    lines = "".join(f"<li>{escape(log_line(record, names, zone))}</li>" for record in records)
     draw_html(f'<ol class="rb-log">{lines}</ol>')
-    if len(entries) == _MOST:
-        st.text(f"The newest {_MOST} are shown; the copy below holds all.")
+    if len(records) == _MOST:
+        st.text(f"The newest {_MOST} are shown.")
     _draw_verify(office)
-    st.download_button(
-        "Download the whole record (JSON Lines)",
-        lambda: _copy(office),
-        file_name=f"riskboard-record-{clock.now():%Y%m%d-%H%M}.jsonl",
-        mime="application/jsonl",
-        on_click="ignore",
-    )
-
-
-def _copy(office: jobs.Office) -> str:
-    out = io.StringIO()
-    jobs.export_log(office, out)
-    return out.getvalue()
+    if jobs.may_take_copy(office, person_id, at=at):
+        st.text(
+            "The table holds who decided what and when, and no answer that anybody gave. The whole record, health "
+            "answers too, is exported on the server by whoever keeps its store: riskboard log export."
+        )
+        st.download_button(
+            "Download the record as a table (CSV)",
+            lambda: csv_text(jobs.copy_of_record(office, person_id, at=clock.now())),
+            file_name=f"riskboard-record-{at:%Y%m%d-%H%M}.csv",
+            mime="text/csv",
+            on_click="ignore",
+        )
 
 
 def _draw_verify(office: jobs.Office) -> None:

@@ -5,7 +5,8 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from riskboard.ledger import KINDS, Entry
+from riskboard.jobs import ReadRecord
+from riskboard.ledger import KINDS
 from riskboard.words import Decision
 
 __all__ = ["log_line"]
@@ -17,15 +18,20 @@ _VERBS = {
     "signed": "signed off",
     "refused": "refused",
     "waived": "waived a limit for",
+    "sent_back": "sent back with a question",
+    "viewed": "opened the facts of",
     "released": "released",
+    "took_off": "noted the departure of",
+    "cancelled": "called off",
+    "overdue_step": "acted on the overdue",
     "debriefed": "debriefed",
     "briefed": "was shown an assessment of",
 }
 
 
-def log_line(entry: Entry, names: Mapping[str, str], zone: ZoneInfo) -> str:
-    """Number, time, who, what, and how it stood."""
-    header = entry.header
+def log_line(record: ReadRecord, names: Mapping[str, str], zone: ZoneInfo) -> str:
+    """Number, time, who, what, and how it stood, as far as the reader may see it."""
+    header = record.header
     when = f"{header.at.astimezone(zone):%a %d %b %Y %H:%M}"
     who = names.get(header.actor, header.actor)
     verb = _VERBS.get(header.kind)
@@ -33,19 +39,20 @@ def log_line(entry: Entry, names: Mapping[str, str], zone: ZoneInfo) -> str:
         kind = KINDS.get(header.kind)
         return f"{header.seq}. {when}: {header.subject}. {kind.sentence if kind else header.kind}"
     role = header.role.replace("_", " ")
-    return f"{header.seq}. {when}: {who} ({role}) {verb} flight {header.subject}{_how(entry, zone)}"
+    return f"{header.seq}. {when}: {who} ({role}) {verb} flight {header.subject}{_how(record, zone)}"
 
 
-def _how(entry: Entry, zone: ZoneInfo) -> str:
-    if entry.body is None:
+def _how(record: ReadRecord, zone: ZoneInfo) -> str:
+    if record.erased:
         return ". What it said was erased."
-    body: Mapping[str, Any] = entry.body.value
+    body: Mapping[str, Any] = record.body
     said = ""
     assessment = body.get("assessment")
-    if isinstance(assessment, dict):
+    if isinstance(assessment, Mapping):
         said += f": {Decision[assessment['decision']].phrase}, level {assessment['level']}"
     until = body.get("valid_until")
     if isinstance(until, str):
         said += f", until {datetime.fromisoformat(until).astimezone(zone):%H:%M}"
-    note = body.get("note")
-    return f"{said}. {note}" if note else f"{said}."
+    words = [str(body[name]) for name in ("note", "question", "reason", "step") if body.get(name)]
+    words += [str(each) for each in body.get("conditions", ())]
+    return f"{said}. {'; '.join(words)}" if words else f"{said}."
