@@ -8,6 +8,9 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from riskboard.worksheet.debrief import Condition, all_in_place, left_items
+from riskboard.worksheet.typed_times import iso_utc
+
 __all__ = ["SCHOOL_NAME", "school_documents"]
 
 SCHOOL_NAME = "Larkfield Rotorcraft School"
@@ -184,9 +187,8 @@ def _sound_aircraft(today: datetime, meter_h: float) -> Facts:
         "locator_check_on": _day(today, 150),
         "hours_since_major_maintenance_h": 240.0,
         "open_defects": [],
-        "loose_equipment": _items("Both doors", "Dual controls or their covers", "Mixture guard", "Fire extinguisher"),
+        "loose_equipment": _items("Doors", "Dual controls or their covers", "Mixture guard", "Fire extinguisher"),
         "night_equipment": _items("Position lights", "Anticollision light", "Landing light", "Spare fuses"),
-        "left_by_last_user": _items("Battery master off", "Controls locked", "Rotor tied down", "Fuel cap on"),
         "fuel_burn_gal_h": 12.0,
         "start_and_taxi_gal": 1.0,
     }
@@ -206,11 +208,33 @@ def _fleet(today: datetime) -> Iterator[tuple[str, Facts]]:
     yield "LRS-03", _sound_aircraft(today, 3120.9) | {"open_defects": watch}
     lamp = [{"text": "Landing light does not come on", "effect": "no_night", "deferred_until": _day(today, -6)}]
     yield "LRS-04", _sound_aircraft(today, 845.2) | {"open_defects": lamp}
-    left = _items("Controls locked", "Rotor tied down", "Fuel cap on")
-    left.append({"name": "Battery master off", "state": "not_in_place", "required": True})
-    yield "LRS-05", _sound_aircraft(today, 2790.0) | {"left_by_last_user": left, "hours_since_major_maintenance_h": 3.2}
+    yield "LRS-05", _sound_aircraft(today, 2790.0) | {"hours_since_major_maintenance_h": 3.2}
     grounded = [{"text": "Low rotor rpm horn silent on test", "effect": "grounding"}]
     yield "LRS-06", _sound_aircraft(today, 1412.3) | {"open_defects": grounded}
+
+
+_LAST_FLOWN = {
+    "LRS-01": ("ines-vasko", 15.0),
+    "LRS-02": ("mara-oduya", 16.5),
+    "LRS-03": ("tobin-reyes-hall", 40.0),
+    "LRS-04": ("mara-oduya", 18.0),
+    "LRS-05": ("tobin-reyes-hall", 14.0),
+    "LRS-06": ("ines-vasko", 63.0),
+}
+"""Who flew each aircraft last, and how many hours ago they left it."""
+_LEFT_OUT = {"LRS-05": ("battery_master",)}
+
+
+def _left(today: datetime, registration: str) -> Facts:
+    """How the last user left an aircraft, told after the flight; a Heron 2 has no rotor brake."""
+    person_id, hours_ago = _LAST_FLOWN[registration]
+    at = iso_utc(today - timedelta(hours=hours_ago))
+    items = all_in_place(("rotor_brake",)) | dict.fromkeys(_LEFT_OUT.get(registration, ()), "out_of_place")
+    return {
+        "condition_left": {"items": items, "by": person_id, "at": at},
+        "last_user": {"person": person_id, "at": at},
+        "clocks": {"left_by_last_user": {"true_at": at, "typed_at": at}},
+    }
 
 
 def _sites() -> Iterator[tuple[str, Facts]]:
@@ -324,11 +348,11 @@ def school_documents(today: datetime) -> Iterator[tuple[str, str, Facts]]:
     for identity, person in _people(local):
         yield "person", identity, {"id": identity, "as_of": as_of} | person
     for registration, facts in _fleet(local):
-        yield (
-            "aircraft",
-            registration,
-            {"id": registration, "as_of": as_of, "aircraft": {"registration": registration} | facts},
-        )
+        left = _left(local, registration)
+        items = left_items(Condition.model_validate(left["condition_left"]["items"]))
+        aircraft = {"registration": registration} | facts | {"left_by_last_user": items}
+        document = {"id": registration, "as_of": as_of, "tank_gal": 46.5, "aircraft": aircraft}
+        yield "aircraft", registration, document | left
     for identity, site in _sites():
         yield "site", identity, {"id": identity, "as_of": as_of} | site
     for identity, route in _routes():
