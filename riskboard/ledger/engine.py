@@ -7,6 +7,7 @@ writers first queue at a lock file beside the database. The lock file only makes
 is one chain rests on BEGIN IMMEDIATE and the UNIQUE columns, also for programs that do not know the lock file.
 """
 
+import os
 import sqlite3
 import sys
 import threading
@@ -87,7 +88,7 @@ class _FileTurn:
         self._place = place
         self._timeout_s = timeout_s
         self._threads = threading.Lock()
-        self._file: Any = None
+        self._file: int | None = None
 
     def acquire(self) -> None:
         """Wait for the turn.
@@ -110,7 +111,7 @@ class _FileTurn:
         held, self._file = self._file, None
         try:
             if held is not None:
-                held.close()
+                os.close(held)
         finally:
             self._threads.release()
 
@@ -118,7 +119,7 @@ class _FileTurn:
         if sys.platform == "win32":
             return
         try:
-            opened = self._path.open("ab")
+            opened = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o666)
         except PermissionError as error:
             raise ReadOnlyError(self._place, str(error)) from error
         except FileNotFoundError as error:
@@ -135,7 +136,7 @@ class _FileTurn:
                 else:
                     break
         except BaseException:
-            opened.close()
+            os.close(opened)
             raise
         self._file = opened
 
@@ -216,14 +217,16 @@ class Database:
 
         At a server the append is one statement, and that statement is the whole transaction.
         """
-        with translated(self.place), self._turn_taken():
-            pooled = self.engine.raw_connection()
+        with translated(self.place):
+            self._turn.acquire()
             try:
-                statements = Statements(pooled.driver_connection, is_sqlite=self.is_sqlite)
-                with _sqlite_transaction(statements) if self.is_sqlite else _autocommit(pooled):
-                    yield statements
+                pooled = self.engine.raw_connection()
+                try:
+                    yield from _transaction_here(pooled) if self.is_sqlite else _statement_at_server(pooled)
+                finally:
+                    pooled.close()
             finally:
-                pooled.close()
+                self._turn.release()
 
     @contextmanager
     def alone(self) -> Iterator[Connection]:
@@ -270,11 +273,11 @@ def stored_rows(connection: Connection, query: str) -> Iterator[tuple[Any, ...]]
     cursor.close()
 
 
-@contextmanager
-def _sqlite_transaction(statements: Statements) -> Iterator[None]:
+def _transaction_here(pooled: PoolProxiedConnection) -> Iterator[Statements]:
+    statements = Statements(pooled.driver_connection, is_sqlite=True)
     statements.run("BEGIN IMMEDIATE")
     try:
-        yield
+        yield statements
         statements.run("COMMIT")
     except BaseException:
         # Some errors have ended the transaction already; whatever is left of it ends with the return to the pool.
@@ -283,12 +286,11 @@ def _sqlite_transaction(statements: Statements) -> Iterator[None]:
         raise
 
 
-@contextmanager
-def _autocommit(pooled: PoolProxiedConnection) -> Iterator[None]:
+def _statement_at_server(pooled: PoolProxiedConnection) -> Iterator[Statements]:
     driver: Any = pooled.driver_connection
     driver.autocommit = True
     try:
-        yield
+        yield Statements(driver, is_sqlite=False)
     finally:
         if driver.closed:
             pooled.invalidate()
