@@ -1,10 +1,10 @@
 """One worksheet entry as a widget, made from what the entry's own type accepts. No label or unit is written here."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from html import escape
-from typing import Any
+from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
 import streamlit as st
@@ -14,11 +14,12 @@ from riskboard.app import clock, session
 from riskboard.app.widgets.text import draw_alert, draw_html, info_of, label_of, words
 from riskboard.jobs import Briefing
 from riskboard.words import NONE
+from riskboard.worksheet.checks import WorksheetProblem
 from riskboard.worksheet.model import FIELD_PART, PARTS
 from riskboard.worksheet.shape import Shape, shape_of
 from riskboard.worksheet.typed_times import TypedTimeError, iso_utc, local_text, moment_from_text
 
-__all__ = ["FILLED_HERE", "Desk", "draw_anchor", "draw_entry", "draw_value", "zone_of"]
+__all__ = ["FILLED_HERE", "Desk", "Look", "Sheet", "draw_anchor", "draw_entry", "draw_value", "zone_of"]
 
 FILLED_HERE = "flight:filled_here"
 """Session key of the entries that were filled in where they were missing."""
@@ -29,6 +30,24 @@ _FIRST_DAY = date(1920, 1, 1)
 _LAST_DAY = date(2120, 12, 31)
 
 
+class Sheet(Protocol):
+    """What a widget needs of the sheet that it fills in: a flight's worksheet, a debrief, what the school keeps."""
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Zone of the place, for times."""
+
+    @property
+    def problems(self) -> Sequence[WorksheetProblem]:
+        """What has to be mended."""
+
+    def typed(self, field: str) -> Any:
+        """An entry as typed, also an unsound one; None is blank."""
+
+    def save(self, part: str, entries: Mapping[str, Any]) -> None:
+        """Keep entries, as typed."""
+
+
 @dataclass(frozen=True)
 class Desk:
     """What a widget needs to know: which draft it writes to, when it is, and where."""
@@ -37,6 +56,11 @@ class Desk:
     briefing: Briefing
     at: datetime
     zone: ZoneInfo
+
+    @property
+    def problems(self) -> Sequence[WorksheetProblem]:
+        """What has to be mended before anything is decided."""
+        return self.briefing.problems
 
     def save(self, part: str, entries: Mapping[str, Any]) -> None:
         """Keep entries in the draft, as typed."""
@@ -59,11 +83,11 @@ def draw_anchor(*fields: str) -> None:
     draw_html("".join(f'<span class="rb-anchor" id="entry-{escape(field)}"></span>' for field in fields))
 
 
-def draw_entry(desk: Desk, field: str, where: str) -> None:
+def draw_entry(desk: Sheet, field: str, where: str) -> None:
     """Draw the widget of one entry, with what must be mended under it.
 
     Args:
-        desk: The draft.
+        desk: The draft, or another sheet that holds the same facts.
         field: Name of the entry.
         where: Place on the page; the same entry may stand in two places.
     """
@@ -81,29 +105,38 @@ def draw_entry(desk: Desk, field: str, where: str) -> None:
                 st.session_state.setdefault(FILLED_HERE, set()).add(field)
             desk.save(part, {field: value})
 
-        look = _Look(label_of(field), info.why, info.step, ahead=field in _AHEAD)
+        look = Look(label_of(field), info.why, info.step, ahead=field in _AHEAD)
         draw_value(desk, f"e:{where}:{field}", shape, look, desk.typed(field), save)
-    for problem in desk.briefing.problems:
+    for problem in desk.problems:
         if problem.field == field:
             draw_alert(problem.message)
 
 
 @dataclass(frozen=True)
-class _Look:
+class Look:
+    """How an entry is shown.
+
+    Attributes:
+        label: What the person reads.
+        why: Why it is asked.
+        step: Practical resolution of a number.
+        ahead: Whether a bare time lies ahead.
+    """
+
     label: str
     why: str
     step: float | None = None
     ahead: bool = False
 
 
-def draw_value(desk: Desk, key: str, shape: Shape, look: Any, value: Any, save: Any) -> None:
+def draw_value(desk: Sheet, key: str, shape: Shape, look: Look, value: Any, save: Any) -> None:
     """Draw a widget for a value of one shape.
 
     Args:
-        desk: The draft.
+        desk: The sheet.
         key: Key of the widget.
         shape: What is accepted.
-        look: Label, why, step, and whether a bare time lies ahead.
+        look: How it is shown.
         value: The value as typed; None is blank.
         save: Called with the new plain value.
     """
@@ -120,7 +153,7 @@ def draw_value(desk: Desk, key: str, shape: Shape, look: Any, value: Any, save: 
         _answers(f"{key}:a", answers, look, value, save)
 
 
-def _pills(key: str, shape: Shape, look: _Look, value: Any, save: Any) -> None:
+def _pills(key: str, shape: Shape, look: Look, value: Any, save: Any) -> None:
     options: list[Any]
     if shape.kind == "flag":
         options = [True, False]
@@ -145,7 +178,7 @@ def _pills(key: str, shape: Shape, look: _Look, value: Any, save: Any) -> None:
     )
 
 
-def _answers(key: str, answers: list[str], look: _Look, value: Any, save: Any) -> None:
+def _answers(key: str, answers: list[str], look: Look, value: Any, save: Any) -> None:
     session.hold(key, value if value in answers else None)
     st.pills(
         f"{look.label}: or",
@@ -157,7 +190,7 @@ def _answers(key: str, answers: list[str], look: _Look, value: Any, save: Any) -
     )
 
 
-def _number(_desk: Desk, key: str, shape: Shape, look: _Look, value: Any, save: Any) -> None:
+def _number(_desk: Sheet, key: str, shape: Shape, look: Look, value: Any, save: Any) -> None:
     whole = shape.kind == "whole"
     sound = isinstance(value, int | float) and not isinstance(value, bool)
     session.hold(key, (int(value) if whole else float(value)) if sound else None)
@@ -173,7 +206,7 @@ def _number(_desk: Desk, key: str, shape: Shape, look: _Look, value: Any, save: 
     )
 
 
-def _day(_desk: Desk, key: str, _shape: Shape, look: _Look, value: Any, save: Any) -> None:
+def _day(_desk: Sheet, key: str, _shape: Shape, look: Look, value: Any, save: Any) -> None:
     try:
         session.hold(key, date.fromisoformat(value) if isinstance(value, str) else None)
     except ValueError:
@@ -195,7 +228,7 @@ def _day(_desk: Desk, key: str, _shape: Shape, look: _Look, value: Any, save: An
     )
 
 
-def _instant(desk: Desk, key: str, _shape: Shape, look: _Look, value: Any, save: Any) -> None:
+def _instant(desk: Sheet, key: str, _shape: Shape, look: Look, value: Any, save: Any) -> None:
     session.hold(key, _instant_shown(value, desk.zone))
 
     def keep() -> None:
@@ -225,7 +258,7 @@ def _instant_shown(value: Any, zone: ZoneInfo) -> str:
         return value
 
 
-def _text(_desk: Desk, key: str, shape: Shape, look: _Look, value: Any, save: Any) -> None:
+def _text(_desk: Sheet, key: str, shape: Shape, look: Look, value: Any, save: Any) -> None:
     session.hold(key, "" if value is None else str(value))
     draw = st.text_area if shape.kind == "note" else st.text_input
     draw(look.label, key=key, help=look.why, on_change=lambda: save(st.session_state[key] or None))

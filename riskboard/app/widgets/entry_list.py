@@ -1,58 +1,87 @@
 """A repeating entry (landings, inspections, defects, forecast lines): its lines, one to add, and the answer "none"."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import streamlit as st
 from pydantic import BaseModel
 
-from riskboard.app.widgets.entry import Desk, _Look, draw_value
+from riskboard.app.widgets.entry import Look, Sheet, draw_value
 from riskboard.app.widgets.text import draw_html, info_of, label_of, words
 from riskboard.words import NONE
 from riskboard.worksheet.model import FIELD_PART, PARTS
 from riskboard.worksheet.shape import shape_of
 
-__all__ = ["draw_list"]
+__all__ = ["Lines", "draw_lines", "draw_list"]
 
 
-def draw_list(desk: Desk, field: str, where: str) -> None:
-    """Draw every line of a list with its own widgets."""
-    model = shape_of(PARTS[FIELD_PART[field]], field).entry
+@dataclass(frozen=True)
+class Lines:
+    """Which list is drawn, and where.
+
+    Attributes:
+        field: Name of the entry.
+        part: Part of the sheet that holds it.
+        key: Begins the keys of its widgets.
+        model: Model of one line.
+        label: What the person reads above it.
+        why: Why it is asked.
+        names: What is asked of each line.
+    """
+
+    field: str
+    part: str
+    key: str
+    model: type[BaseModel]
+    label: str
+    why: str
+    names: tuple[str, ...]
+
+
+def draw_list(desk: Sheet, field: str, where: str) -> None:
+    """Draw every line of one of the worksheet's lists with its own widgets."""
+    part = FIELD_PART[field]
+    model = shape_of(PARTS[part], field).entry
     if model is None:
         raise TypeError(f"{field} is no list")
-    typed = desk.typed(field)
+    label, why = label_of(field), info_of(field).why
+    draw_lines(desk, Lines(field, part, f"e:{where}:{field}", model, label, why, tuple(model.model_fields)))
+
+
+def draw_lines(desk: Sheet, shown: Lines) -> None:
+    """Draw every line of a list, and how to add one or to say that there is none."""
+    typed = desk.typed(shown.field)
     lines = list(typed) if isinstance(typed, list) else []
-    st.text(label_of(field))
-    key = f"e:{where}:{field}"
+    st.text(shown.label)
     for position, line in enumerate(lines):
-        _draw_line(desk, field, f"{key}:{position}", model, lines, position, line if isinstance(line, dict) else {})
+        _draw_line(desk, shown, lines, position, line if isinstance(line, dict) else {})
     with st.container(horizontal=True):
-        _button(desk, field, f"{key}:add", "Add one", [*lines, {}])
+        _button(desk, shown, "add", "Add one", [*lines, {}])
         if typed not in (NONE, []):
-            _button(desk, field, f"{key}:none", "There is none", NONE)
+            _button(desk, shown, "none", "There is none", NONE)
         else:
             draw_html('<p class="rb-note">none</p>')
 
 
-def _draw_line(
-    desk: Desk, field: str, key: str, model: type[BaseModel], lines: list[Any], position: int, line: dict[str, Any]
-) -> None:
+def _draw_line(desk: Sheet, shown: Lines, lines: list[Any], position: int, line: dict[str, Any]) -> None:
     with st.container(border=True):
-        for name in model.model_fields:
+        for name in shown.names:
 
             def save(value: Any, name: str = name) -> None:
                 changed = dict(line) | {name: value}
                 if value is None:
                     del changed[name]
-                _save(desk, field, [*lines[:position], changed, *lines[position + 1 :]])
+                _save(desk, shown, [*lines[:position], changed, *lines[position + 1 :]])
 
-            look = _Look(words(name), info_of(field).why)
-            draw_value(desk, f"{key}:{name}", shape_of(model, name), look, line.get(name), save)
-        _button(desk, field, f"{key}:remove", "Remove", [*lines[:position], *lines[position + 1 :]] or None)
-
-
-def _button(desk: Desk, field: str, key: str, label: str, value: Any) -> None:
-    st.button(label, key=key, on_click=lambda: _save(desk, field, value))
+            key = f"{shown.key}:{position}:{name}"
+            draw_value(desk, key, shape_of(shown.model, name), Look(words(name), shown.why), line.get(name), save)
+        rest = [*lines[:position], *lines[position + 1 :]] or None
+        _button(desk, shown, f"{position}:remove", "Remove", rest)
 
 
-def _save(desk: Desk, field: str, value: Any) -> None:
-    desk.save(FIELD_PART[field], {field: value})
+def _button(desk: Sheet, shown: Lines, name: str, label: str, value: Any) -> None:
+    st.button(label, key=f"{shown.key}:{name}", on_click=lambda: _save(desk, shown, value))
+
+
+def _save(desk: Sheet, shown: Lines, value: Any) -> None:
+    desk.save(shown.part, {shown.field: value})
