@@ -102,14 +102,29 @@ def edits_of(entries: Mapping[str, Any], edits: Sequence[Mapping[str, Any]], jud
         at = datetime.fromisoformat(edit["at"])
         known = known and place < MOST_JUDGED and edit["field"] in FIELD_PART
         if known and became is None:
-            became = judge(data, at)
+            became = judge(_known_at(data, at), at)
         was = None
         if known:
             data.setdefault(FIELD_PART[edit["field"]], {})[edit["field"]] = edit["before"]
-            was = judge(data, at)
+            was = judge(_known_at(data, at), at)
         found.append(_edit(edit, at, was, became if known else None, counts[edit["field"]]))
         became = was
     return tuple(reversed(found))
+
+
+def _known_at(data: Mapping[str, Any], at: datetime) -> dict[str, Any]:
+    """The entries without the clocks of what was typed later: at ``at`` those would lie in the future."""
+    clocks = data.get("clocks")
+    if not isinstance(clocks, Mapping):
+        return dict(data)
+    return {**data, "clocks": {name: clock for name, clock in clocks.items() if not _later(clock, at)}}
+
+
+def _later(clock: object, at: datetime) -> bool:
+    if not isinstance(clock, Mapping):
+        return False
+    moments = [value for value in clock.values() if isinstance(value, str)]
+    return any(datetime.fromisoformat(moment) > at for moment in moments)
 
 
 def _edit(edit: Mapping[str, Any], at: datetime, was: Verdict | None, became: Verdict | None, times: int) -> Edit:
