@@ -28,6 +28,7 @@ __all__ = [
     "Medicines",
     "Precipitation",
     "Purpose",
+    "RefusedFor",
     "Role",
     "RotorDirection",
     "Severity",
@@ -82,6 +83,15 @@ class Role(StrEnum):
     safety_officer = "safety_officer"
     maintenance = "maintenance"
     administrator = "administrator"
+
+
+class RefusedFor(StrEnum):
+    """What a no is about, so that it is held against nothing else."""
+
+    pilot = "pilot"
+    aircraft = "aircraft"
+    route = "route"
+    """The usual flight: its weather, its landing sites, its light."""
 
 
 class Direction(Enum):

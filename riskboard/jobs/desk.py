@@ -38,7 +38,7 @@ from riskboard.people.authority import (
     may_waive,
 )
 from riskboard.policy.book import NoPolicyError
-from riskboard.words import Decision, Role
+from riskboard.words import Decision, RefusedFor, Role
 from riskboard.worksheet.checks import WorksheetProblem
 from riskboard.worksheet.model import Worksheet
 from riskboard.worksheet.read import partial_worksheet, read_worksheet
@@ -557,46 +557,64 @@ def send_back(
     office: Office, person_id: str, flight_id: str, *, pin: str, event_id: str, question: str, at: datetime
 ) -> Signed:
     """Send a request back with a question: neither a yes nor a no. Errors as in :func:`refuse`."""
-    return _answer(office, "sent_back", "question", person_id, flight_id, pin, event_id, question, at)
+    return _answer(office, "sent_back", {"question": question}, person_id, flight_id, pin, event_id, at)
 
 
 def refuse(
-    office: Office, person_id: str, flight_id: str, *, pin: str, event_id: str, reason: str, at: datetime
+    office: Office,
+    person_id: str,
+    flight_id: str,
+    *,
+    pin: str,
+    event_id: str,
+    reason: str,
+    about: frozenset[RefusedFor] = frozenset(RefusedFor),
+    at: datetime,
 ) -> Signed:
-    """The second person's no, with a reason. It counts at the next briefing of this pilot, aircraft and usual flight.
+    """The second person's no, with a reason. It counts for the rest of the day at briefings of what it is about.
 
     Saying no takes less than saying yes: the facts need not have been opened.
+
+    Args:
+        office: The school.
+        person_id: Who refuses.
+        flight_id: The flight.
+        pin: Their PIN.
+        event_id: Made when the page was drawn.
+        reason: Why, in a few words.
+        about: Whether it is about the pilot, the aircraft or the usual flight; about all of them where not said.
+        at: Now.
 
     Raises:
         NotSignedError: Wrong PIN, no authority, no reason, or somebody else answered first.
         LedgerError: The record could not be written.
     """
-    return _answer(office, "refused", "reason", person_id, flight_id, pin, event_id, reason, at)
+    said = {"reason": reason, "about": sorted(about)}
+    return _answer(office, "refused", said, person_id, flight_id, pin, event_id, at)
 
 
 def _answer(
     office: Office,
     kind: str,
-    key: str,
+    said: Mapping[str, Any],
     person_id: str,
     flight_id: str,
     pin: str,
     event_id: str,
-    typed: str,
     at: datetime,
 ) -> Signed:
     check_pin_of(office, person_id, pin, at=at)
     before = signed_before(office, event_id, actor=person_id, kind=kind, subject=flight_id)
     if before is not None:
         return before
-    text = _text(typed, f"the {key}")
+    texts = {key: _text(typed, f"the {key}") if isinstance(typed, str) else typed for key, typed in said.items()}
 
     def decide_on(picture: Picture) -> Intent:
         request = _read(office, picture, flight_id, at)
         ruling = _allowed(may_refuse(_ask(office, request, person_id, at)))
         body: dict[str, Json] = {
             "request": request.seq,
-            key: text,
+            **texts,
             "words": WORDS[kind],
             "authority": list(ruling.clauses),
         }

@@ -16,7 +16,7 @@ from riskboard.ledger.entry import UnreadableError
 from riskboard.ledger.views import FlightState, step
 from riskboard.people.roles import RoleSpell
 from riskboard.people.roles import step as take_role
-from riskboard.words import Decision
+from riskboard.words import Decision, RefusedFor
 
 __all__ = ["FactChange", "Flight", "FlightLog", "No", "Picture"]
 
@@ -95,12 +95,21 @@ class FactChange:
 
 @dataclass(frozen=True, slots=True)
 class No:
-    """A second person refused, or a pilot declined."""
+    """A second person refused, or a pilot declined.
+
+    Attributes:
+        seq: Number of the record.
+        at: When.
+        kind: "refused" or "declined".
+        flight_id: Which flight.
+        about: What the no was about; everything where the record does not say.
+    """
 
     seq: int
     at: datetime
     kind: str
     flight_id: str
+    about: frozenset[RefusedFor]
 
 
 @dataclass
@@ -141,7 +150,7 @@ class Picture:
         flight = _after(before, state, entry)
         self.flights[header.subject] = flight
         if header.kind in {"refused", "declined"}:
-            self.noes.append(No(entry.seq, header.at, header.kind, header.subject))
+            self.noes.append(No(entry.seq, header.at, header.kind, header.subject, _about(_body(entry))))
         if state.status.closed:
             if self.open.pop(header.subject, "unknown") is None or before is None:
                 self.ended.append((header.at, header.subject))
@@ -251,7 +260,8 @@ def _asked(known: Flight, body: Mapping[str, Any], entry: Entry) -> Flight:
         aircraft_id=str(start.get("aircraft_id") or ""),
         site_id=str(start.get("site_id") or ""),
         route_id=str(start.get("route_id") or ""),
-        crew=frozenset(_texts(body.get("crew"))) | {entry.header.actor},
+        # Who typed a paper worksheet in is not aboard; whoever else puts a worksheet on record is its pilot.
+        crew=frozenset(_texts(body.get("crew"))) | (set() if "transcribed" in body else {entry.header.actor}),
         registration=str(_mapping(body, "worksheet", "aircraft").get("registration") or ""),
         where=str(plan.get("destination_name") or plan.get("departure_name") or ""),
         take_off_at=_moment(plan.get("take_off_at")),
@@ -265,6 +275,11 @@ def _asked(known: Flight, body: Mapping[str, Any], entry: Entry) -> Flight:
         waived=frozenset(_texts(body.get("waived"))),
         viewed_by=frozenset(),
     )
+
+
+def _about(body: Mapping[str, Any]) -> frozenset[RefusedFor]:
+    said = _texts(body.get("about"))
+    return frozenset(word for word in RefusedFor if word in said) if "about" in body else frozenset(RefusedFor)
 
 
 def _mapping(body: Mapping[str, Any], *path: str) -> Mapping[str, Any]:

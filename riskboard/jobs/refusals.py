@@ -4,6 +4,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from riskboard.jobs.office import Office, school_zone
+from riskboard.words import RefusedFor
 
 __all__ = ["refused_today"]
 
@@ -13,8 +14,9 @@ def refused_today(
 ) -> datetime | None:
     """When somebody last said no today to this pilot, this aircraft or this usual flight; None if nobody did.
 
-    A second person's refusal counts in all three. A pilot's own decline counts for others who want the same aircraft
-    or route, never against the pilot who declined: a no must cost nothing.
+    A no counts where it is about the same thing: who says it says what it is about, and without that it is about all.
+    A pilot's own decline counts for others who want the same aircraft or route, never against the pilot who declined:
+    a no must cost nothing.
 
     Args:
         office: The school.
@@ -35,10 +37,12 @@ def refused_today(
             continue
         other = picture.flights[no.flight_id]
         same_pilot = bool(pilot_id) and other.pilot_id == pilot_id
-        same_thing = bool(aircraft_id) and other.aircraft_id == aircraft_id
-        same_thing |= bool(route_id) and other.route_id == route_id
-        if no.kind == "refused" and (same_pilot or same_thing or no.flight_id == flight_id):
-            return no.at
-        if no.kind == "declined" and not same_pilot and same_thing:
+        same = {
+            RefusedFor.pilot: same_pilot,
+            RefusedFor.aircraft: bool(aircraft_id) and other.aircraft_id == aircraft_id,
+            RefusedFor.route: bool(route_id) and other.route_id == route_id,
+        }
+        met = no.flight_id == flight_id or any(same[word] for word in no.about)
+        if met and (no.kind == "refused" or not same_pilot):
             return no.at
     return None

@@ -18,7 +18,7 @@ from riskboard.ledger import Entry, Intent, OvertakenError, Receipt, Status
 from riskboard.people.authority import Ask, Ruling, may_accept, may_request_sign_off
 from riskboard.people.pin import check_pin, may_try, wait_after
 from riskboard.policy import Policy
-from riskboard.words import Decision, Role
+from riskboard.words import Decision, RefusedFor, Role
 from riskboard.worksheet.write import worksheet_data
 
 if TYPE_CHECKING:
@@ -52,6 +52,9 @@ ATTESTATION = {
     "declined": "I am the pilot in command. This flight does not go as planned.",
 }
 """The words a person signs, stored with the signature."""
+
+DECLINED_FOR = frozenset({RefusedFor.aircraft, RefusedFor.route})
+"""What a pilot's own no is about where they do not say."""
 
 _TRIES = 50
 """How often an act is decided anew while others write to the log."""
@@ -115,8 +118,19 @@ def request_sign_off(office: Office, draft_id: str, signature: Signature, *, not
     return _sign(office, "sign_off_requested", draft_id, signature, may_request_sign_off, note=note, at=at)
 
 
-def decline(office: Office, draft_id: str, signature: Signature, *, reason: str, at: datetime) -> Signed:
+def decline(
+    office: Office,
+    draft_id: str,
+    signature: Signature,
+    *,
+    reason: str,
+    about: frozenset[RefusedFor] = DECLINED_FOR,
+    at: datetime,
+) -> Signed:
     """The pilot in command says no. Needs a reason, and no particular decision: staying is always allowed.
+
+    It is never held against the pilot; ``about`` says whether it tells others something about the aircraft or the usual
+    flight.
 
     Raises:
         NotSignedError: Wrong PIN, somebody else's flight, or no reason.
@@ -124,7 +138,7 @@ def decline(office: Office, draft_id: str, signature: Signature, *, reason: str,
     """
     if not reason.strip():
         raise NotSignedError("Say in a few words why the flight does not go; the record needs a reason.")
-    return _sign(office, "declined", draft_id, signature, _own_flight, note=reason.strip(), at=at)
+    return _sign(office, "declined", draft_id, signature, _own_flight, note=reason.strip(), about=about, at=at)
 
 
 def _own_flight(ask: Ask) -> Ruling:
@@ -215,6 +229,7 @@ def _sign(
     rule: Callable[[Ask], Ruling],
     *,
     note: str,
+    about: frozenset[RefusedFor] | None = None,
     at: datetime,
 ) -> Signed:
     person(office, signature.person_id)
@@ -244,7 +259,7 @@ def _sign(
         flight = picture.flights.get(draft_id)
         if flight is not None:
             _still_to_decide(office, flight)
-        return _intent(office, kind, seen, shown, signature, ruling, note, at)
+        return _intent(office, kind, seen, shown, signature, ruling, note, about, at)
 
     return append_decided(office, decide_on)
 
@@ -312,6 +327,7 @@ def _intent(
     signature: Signature,
     ruling: Ruling,
     note: str,
+    about: frozenset[RefusedFor] | None,
     at: datetime,
 ) -> Intent:
     """Everything the signature binds: the entries as typed, what was shown, the words, the digests."""
@@ -336,6 +352,8 @@ def _intent(
         "waived": [],
         "edits": [dict(edit) for edit in seen.edits],
     }
+    if about is not None:
+        body["about"] = sorted(about)
     valid_until = shown.valid_until if shown is not None and kind == "accepted" else None
     return Intent(
         kind=kind,

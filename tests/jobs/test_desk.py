@@ -7,7 +7,7 @@ import pytest
 from riskboard import demo, jobs
 from riskboard.jobs import NotShownError, NotSignedError
 from riskboard.ledger import Status
-from riskboard.words import Decision
+from riskboard.words import Decision, RefusedFor
 from tests.jobs.school_day import (
     ADMINISTRATOR,
     AIRCRAFT,
@@ -367,3 +367,24 @@ def _waive(day: Day, person_id: str, seen: jobs.Review, clause: str) -> jobs.Sig
         shown_digest=seen.shown_digest,
         at=day.now,
     )
+
+
+@pytest.mark.parametrize(
+    ("about", "pilot_id", "aircraft_id", "route_id", "met"),
+    [
+        ({RefusedFor.pilot}, PILOT, "LRS-04", None, True),
+        ({RefusedFor.pilot}, OTHER_PILOT, AIRCRAFT, CIRCUITS, False),
+        ({RefusedFor.aircraft}, OTHER_PILOT, AIRCRAFT, None, True),
+        ({RefusedFor.aircraft}, PILOT, "LRS-04", CIRCUITS, False),
+        ({RefusedFor.route}, OTHER_PILOT, "LRS-04", CIRCUITS, True),
+        ({RefusedFor.route}, PILOT, AIRCRAFT, None, False),
+        (set(RefusedFor), OTHER_PILOT, AIRCRAFT, None, True),
+    ],
+)
+def test_a_no_is_held_against_what_it_is_about(
+    asked: Day, about: set[RefusedFor], pilot_id: str, aircraft_id: str, route_id: str | None, met: bool
+) -> None:
+    no = {"pin": demo.DEMO_PIN, "event_id": asked.event(), "reason": "No.", "about": frozenset(about)}
+    jobs.refuse(asked.office, DISPATCHER, asked.flight_id, at=asked.now, **no)  # type: ignore[arg-type]
+    jobs.begin_draft(asked.office, "next-flight", jobs.Start(pilot_id, aircraft_id, None, route_id), at=asked.now)
+    assert (jobs.brief(asked.office, "next-flight", at=asked.now).refused_at is not None) is met

@@ -12,11 +12,12 @@ from riskboard.app.widgets.entry import Desk
 from riskboard.app.widgets.section import draw_title
 from riskboard.app.widgets.setup import draw_demo_pin
 from riskboard.assessment.phrases import clock_time
-from riskboard.words import Decision
+from riskboard.words import Decision, RefusedFor
 
 __all__ = ["CHANGING", "draw_signing"]
 
 CHANGING = "flight:changing"
+_OTHER = "Not listed here"
 _REASONS = (
     "Weather",
     "How I feel",
@@ -24,8 +25,9 @@ _REASONS = (
     "Time or daylight",
     "Not in practice",
     "Pressure to go",
-    "Not listed here",
+    _OTHER,
 )
+_ABOUT = {"Weather": RefusedFor.route, "Time or daylight": RefusedFor.route, "Aircraft": RefusedFor.aircraft}
 
 
 def draw_signing(desk: Desk, school: dict[str, object], pilot_name: str) -> None:
@@ -72,11 +74,19 @@ def _draw_no(desk: Desk) -> None:
         "declined",
         "Decline",
         lambda signature: jobs.decline(
-            desk.office, desk.briefing.draft_id, signature, reason=_typed("declined"), at=clock.now()
+            desk.office, desk.briefing.draft_id, signature, reason=_typed("declined"), about=_about(), at=clock.now()
         ),
         text="Why, in your words",
         reasons=True,
     )
+
+
+def _about() -> frozenset[RefusedFor]:
+    """What the tapped reasons say about the aircraft or the route; a reason in own words may be about either."""
+    tapped = st.session_state.get("flight:reasons:declined") or []
+    if not tapped or _OTHER in tapped or str(st.session_state.get("flight:text:declined") or "").strip():
+        return frozenset({RefusedFor.aircraft, RefusedFor.route})
+    return frozenset(_ABOUT[each] for each in tapped if each in _ABOUT)
 
 
 def _until(moment: datetime | None, desk: Desk) -> str:
