@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from riskboard import yaml_source
 from riskboard.yaml_source import MAX_LEVELS, Node, Problem, SourceError, load
 from tests.policy.samples import EXTENSION, GOOD, good
-from tests.policy.test_broken import ALL, MALICIOUS
+from tests.policy.test_broken import ALL
+from tests.policy.test_malicious import MALICIOUS
 from tests.test_yaml_source import ATTACKS, REFUSED
 
 ROOT = Path(__file__).parents[1]
