@@ -58,6 +58,7 @@ from riskboard.jobs.records import (
 )
 from riskboard.jobs.releasing import accept_signed, cancel, overdue_step, release, signed_digest, took_off
 from riskboard.jobs.roles import roles_of, spells_of
+from riskboard.jobs.sheets import PAPER_NAMES, NoSheetError, kneeboard, release_sheet
 from riskboard.jobs.signing import (
     ATTESTATION,
     NotSignedError,
@@ -78,20 +79,34 @@ from riskboard.jobs.staff import (
     reset_pin,
 )
 from riskboard.jobs.staff_signing import Acted, NewWayIn, NotDoneError, StaffSignature
+from riskboard.jobs.transcribing import (
+    SAID_ON_PAPER,
+    Paper,
+    PaperSignature,
+    begin_transcript,
+    change_paper,
+    transcribe,
+    transcript,
+)
 
 __all__ = [
     "ATTESTATION",
+    "PAPER_NAMES",
+    "SAID_ON_PAPER",
     "Acted",
     "Briefing",
     "Caller",
     "DeskSignature",
     "FlightCard",
     "NewWayIn",
+    "NoSheetError",
     "NotDoneError",
     "NotLetInError",
     "NotShownError",
     "NotSignedError",
     "Office",
+    "Paper",
+    "PaperSignature",
     "Person",
     "QueueItem",
     "ReadRecord",
@@ -107,11 +122,13 @@ __all__ = [
     "accept_signed",
     "add_person",
     "begin_draft",
+    "begin_transcript",
     "board",
     "brief",
     "caller",
     "cancel",
     "carry_over",
+    "change_paper",
     "check_caller",
     "choose",
     "close_account",
@@ -131,6 +148,7 @@ __all__ = [
     "flight_state",
     "give_role",
     "has_pin",
+    "kneeboard",
     "link_identity",
     "load_demo_school",
     "log_entries",
@@ -152,6 +170,7 @@ __all__ = [
     "recheck",
     "refuse",
     "release",
+    "release_sheet",
     "reopen_account",
     "request_sign_off",
     "reset_passphrase",
@@ -171,6 +190,8 @@ __all__ = [
     "signed_records",
     "spells_of",
     "took_off",
+    "transcribe",
+    "transcript",
     "unsay",
     "use_code",
     "verify_log",
