@@ -156,7 +156,37 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
         },
     )
     yield "wendell-achterberg", {"name": "Wendell Achterberg", "pilot": {}}
-    yield "sigrun-palo", {"name": "Sigrun Palo", "pilot": {}}
+    yield (
+        "sigrun-palo",
+        {
+            "name": "Sigrun Palo",
+            "pilot": _no_student()
+            | {
+                "certificate": "commercial",
+                "certificate_on": _day(today, 6100),
+                "born_on": "1974-06-30",
+                "medical_kind": "second",
+                "medical_exam_on": _day(today, 75),
+                "basic_med_course_on": "none",
+                "flight_review_on": _day(today, 90),
+                "recent_landings": _landings(today, (4, "day", 6), (15, "night", 4)),
+                "total_helicopter_h": 5210.0,
+                "hours_in_type_h": 1480.0,
+                "hours_last_90_days_h": 74.0,
+                "last_flight_in_type_on": _day(today, 4),
+                "last_night_flight_on": _day(today, 15),
+                "exercise_last_flown_on": _day(today, 4),
+                "type_training_on": _day(today, 130),
+                "instructor_name": "Sigrun Palo",
+                "instructor_experience_on": _day(today, 210),
+                "instructor_period_ends_on": "none",
+                "instructor_in_type_h": 1320.0,
+                "instructor_exercise_last_on": _day(today, 4),
+                "instruction_given": [],
+                "first_flight_together": False,
+            },
+        },
+    )
     yield "noor-farrant", {"name": "Noor Farrant", "pilot": {}}
     yield "joss-okonjo-lind", {"name": "Joss Okonjo-Lind", "pilot": {}}
     yield "edda-quaye", {"name": "Edda Quaye", "pilot": {}}
