@@ -40,8 +40,9 @@ __all__ = [
 
 SCHEMA = "riskboard-policy/1"
 SOURCE_KINDS = ("regulation", "published guidance", "flight manual", "common practice", "school")
-MAX_LIMITS = 63
-MAX_CLAUSES = 200
+MAX_LIMITS = 150
+MAX_CLAUSES = 300
+"""Nothing breaks above these; a policy that needs more is no longer read by anybody."""
 MAX_POINTS = 1000
 MAX_VALID_MIN = 24 * 60
 OVERDUE_MARGIN_MIN = 30

@@ -534,13 +534,13 @@ def _many(section: str, count: int) -> str:
     return GOOD.replace(f"{section}:\n", f"{section}:\n" + "".join(clause.format(i=i) for i in range(count)), 1)
 
 
-def test_at_most_63_limits() -> None:
-    assert len(read(_many("limits", 61)).limits) == 63
-    (problem,) = problems_of(_many("limits", 62))
-    assert "64 limits; at most 63" in problem.message
+def test_at_most_150_limits() -> None:
+    assert len(read(_many("limits", 148)).limits) == 150
+    (problem,) = problems_of(_many("limits", 149))
+    assert "151 limits; at most 150" in problem.message
 
 
-def test_at_most_200_clauses() -> None:
+def test_at_most_300_clauses() -> None:
     combination = (
         "  - {{name: extra {i}, group: pilot, when: {{solo: true}}, points: 1, why: x, "
         "source: {{text: x, kind: school, checked_on: 2026-02-11}}}}\n"
@@ -551,6 +551,6 @@ def test_at_most_200_clauses() -> None:
             "combinations:\n", "combinations:\n" + "".join(combination.format(i=i) for i in range(count))
         )
 
-    assert len(read(text(191)).combinations) == 193
-    (problem,) = problems_of(text(192))
-    assert "201 clauses; at most 200" in problem.message
+    assert len(read(text(291)).combinations) == 293
+    (problem,) = problems_of(text(292))
+    assert "301 clauses; at most 300" in problem.message
