@@ -58,7 +58,7 @@ from riskboard.jobs.records import (
 )
 from riskboard.jobs.releasing import accept_signed, cancel, overdue_step, release, signed_digest, took_off
 from riskboard.jobs.roles import roles_of, spells_of
-from riskboard.jobs.sheets import PAPER_NAMES, NoSheetError, kneeboard, release_sheet
+from riskboard.jobs.sheets import PAPER_NAMES, NoSheetError, blank_worksheet, kneeboard, release_sheet
 from riskboard.jobs.signing import (
     ATTESTATION,
     NotSignedError,
@@ -84,6 +84,7 @@ from riskboard.jobs.transcribing import (
     Paper,
     PaperSignature,
     begin_transcript,
+    change_entries,
     change_paper,
     transcribe,
     transcript,
@@ -123,11 +124,13 @@ __all__ = [
     "add_person",
     "begin_draft",
     "begin_transcript",
+    "blank_worksheet",
     "board",
     "brief",
     "caller",
     "cancel",
     "carry_over",
+    "change_entries",
     "change_paper",
     "check_caller",
     "choose",

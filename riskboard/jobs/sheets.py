@@ -11,16 +11,18 @@ from riskboard.assessment.phrases import points_phrase, upper_first
 from riskboard.assessment.privacy import HIDDEN, health_clauses, without_health
 from riskboard.jobs.flight_log import Flight
 from riskboard.jobs.flights import FlightCard, NotShownError, ask_about, asked_entry, flight_card
-from riskboard.jobs.office import Office, person, prepared_policy, school, school_zone
+from riskboard.jobs.office import Office, person, policy_book, prepared_policy, school, school_zone, shipped_policies
 from riskboard.ledger import Entry, Status
 from riskboard.people.authority import may_open_flight
 from riskboard.policy import Policy
+from riskboard.policy.book import DEFAULT_ID, PolicyBook
+from riskboard.sheets.blank import blank_pdf
 from riskboard.sheets.kneeboard import kneeboard_pdf
 from riskboard.sheets.limits_left import limits_left
 from riskboard.sheets.release import ReasonLine, ReleaseSheet, SignatureLine, release_pdf
 from riskboard.words import NONE, Decision, Role
 
-__all__ = ["PAPER_NAMES", "NoSheetError", "kneeboard", "release_sheet"]
+__all__ = ["PAPER_NAMES", "NoSheetError", "blank_worksheet", "kneeboard", "release_sheet"]
 
 PAPER_NAMES = {"letter": "US Letter", "a4": "A4"}
 """Papers that sheets are made for, as people call them."""
@@ -60,7 +62,9 @@ _OPEN = {
 _MARKS = {"stop": "STOP", "unknown": "UNKNOWN", "floor": "FLOOR", "relief": "RELIEF"}
 
 
-def release_sheet(office: Office, person_id: str, flight_id: str, *, paper: str, at: datetime) -> tuple[str, bytes]:
+def release_sheet(
+    office: Office, person_id: str | None, flight_id: str, *, paper: str, at: datetime
+) -> tuple[str, bytes]:
     """The release sheet of a flight, from the record alone.
 
     A flight that was not released, or whose yes holds no longer, is printed too, and says so in its title, in its sign
@@ -68,7 +72,7 @@ def release_sheet(office: Office, person_id: str, flight_id: str, *, paper: str,
 
     Args:
         office: The school.
-        person_id: Who prints.
+        person_id: Who prints; None for whoever runs commands at the store itself, who gets no health answers either.
         flight_id: The flight.
         paper: "letter" or "a4".
         at: Now.
@@ -85,22 +89,54 @@ def release_sheet(office: Office, person_id: str, flight_id: str, *, paper: str,
     return _printed(office, person_id, flight_id, "release", release_pdf, paper, at)
 
 
-def kneeboard(office: Office, person_id: str, flight_id: str, *, paper: str, at: datetime) -> tuple[str, bytes]:
+def kneeboard(office: Office, person_id: str | None, flight_id: str, *, paper: str, at: datetime) -> tuple[str, bytes]:
     """The kneeboard card of a flight, from the record alone. Arguments and errors as in :func:`release_sheet`."""
     return _printed(office, person_id, flight_id, "kneeboard", kneeboard_pdf, paper, at)
 
 
+def blank_worksheet(
+    office: Office | None, *, paper: str, at: datetime, policy: Policy | None = None, policy_id: str | None = None
+) -> tuple[str, bytes]:
+    """A blank paper worksheet of a policy, for the day the computer is down.
+
+    Args:
+        office: The school whose published policies count, and whose name stands on it; None for the shipped ones.
+        paper: "letter" or "a4".
+        at: Now.
+        policy: The policy itself.
+        policy_id: Or its id; the version in force counts. With neither, the school's ordinary policy.
+
+    Returns:
+        A file name and the PDF.
+
+    Raises:
+        NoPolicyError: No such policy is in force.
+        KeyError: No such paper.
+    """
+    _check_paper(paper)
+    found = None if office is None else school(office)
+    name = str((found or {}).get("name") or "")
+    if policy is None:
+        book = PolicyBook(shipped_policies()) if office is None else policy_book(office)
+        policy = book.in_force(DEFAULT_ID if policy_id is None else policy_id, at)
+    return f"worksheet-{policy.id}-{policy.version}-{paper}.pdf", blank_pdf(policy, paper, school=name)
+
+
+def _check_paper(paper: str) -> None:
+    if paper not in PAPER_NAMES:
+        raise KeyError(f"there is no paper called {paper!r}; choose one of {', '.join(PAPER_NAMES)}")
+
+
 def _printed(
     office: Office,
-    person_id: str,
+    person_id: str | None,
     flight_id: str,
     name: str,
     make: Callable[[ReleaseSheet, str], bytes],
     paper: str,
     at: datetime,
 ) -> tuple[str, bytes]:
-    if paper not in PAPER_NAMES:
-        raise KeyError(f"there is no paper called {paper!r}; choose one of {', '.join(PAPER_NAMES)}")
+    _check_paper(paper)
     sheet = _Record.read(office, person_id, flight_id, at).sheet()
     safe = re.sub(r"[^A-Za-z0-9]+", "-", flight_id)[:40]
     return f"{name}-{safe}-{paper}.pdf", make(sheet, paper)
@@ -122,7 +158,7 @@ class _Record:
     at: datetime
 
     @classmethod
-    def read(cls, office: Office, person_id: str, flight_id: str, at: datetime) -> "_Record":
+    def read(cls, office: Office, person_id: str | None, flight_id: str, at: datetime) -> "_Record":
         flight = office.log.look().flights.get(flight_id)
         if flight is None:
             raise NoSheetError(f"Nothing is on record about the flight {flight_id!r}, so there is nothing to print.")
@@ -130,7 +166,8 @@ class _Record:
         body = asked.body.value if asked is not None and asked.body is not None else {}
         entries = tuple(e for e in office.store.entries(subject=flight_id) if e.seq >= flight.state.asked_seq)
         assessment = _assessment(entries, body)
-        _check_may_see(office, flight, person_id, assessment, at)
+        if person_id is not None:
+            _check_may_see(office, flight, person_id, assessment, at)
         if not assessment or not isinstance(body.get("worksheet"), dict):
             raise NoSheetError("What was decided about this flight is no longer on record; there is nothing to print.")
         policy = prepared_policy(office, assessment["policy"]["digest"]).policy

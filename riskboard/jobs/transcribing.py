@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from riskboard import __version__
 from riskboard.assessment.assess import Assessment
-from riskboard.jobs.briefing import Briefing, Start, change_draft, decide, digest_of, draft_of, iso
+from riskboard.jobs.briefing import Briefing, Start, change_draft, decide, digest_of, draft_of, iso, save_entries
 from riskboard.jobs.flight_log import Picture
 from riskboard.jobs.flights import NotShownError
 from riskboard.jobs.office import Office, person, policy_for
@@ -35,6 +35,7 @@ __all__ = [
     "Paper",
     "PaperSignature",
     "begin_transcript",
+    "change_entries",
     "change_paper",
     "transcribe",
     "transcript",
@@ -108,7 +109,7 @@ def begin_transcript(office: Office, person_id: str, draft_id: str, *, at: datet
 
 
 def change_paper(office: Office, person_id: str, draft_id: str, paper: Paper, *, at: datetime) -> None:
-    """Keep what is known of the paper, sound or not. Entries are saved with ``save_entries`` as in any worksheet.
+    """Keep what is known of the paper besides its entries, sound or not.
 
     Raises:
         NotShownError: This person may not type papers in, or the draft is another person's.
@@ -117,6 +118,28 @@ def change_paper(office: Office, person_id: str, draft_id: str, paper: Paper, *,
     """
     _own_draft(office, person_id, draft_id, at)
     change_draft(office, draft_id, lambda kept: kept.__setitem__("paper", _kept(paper)), at=at)
+
+
+def change_entries(
+    office: Office, person_id: str, draft_id: str, part: str, entries: Mapping[str, Any], *, at: datetime
+) -> None:
+    """Keep entries as they stand on the paper, sound or not; None blanks one.
+
+    Args:
+        office: The school.
+        person_id: Who types.
+        draft_id: The draft.
+        part: "pilot", "aircraft", "weather", "plan" or "pressures".
+        entries: Field name to plain value.
+        at: Now.
+
+    Raises:
+        NotShownError: This person may not type papers in, or the draft is another person's.
+        KeyError: There is no such draft.
+        LedgerError: The draft cannot be saved.
+    """
+    _own_draft(office, person_id, draft_id, at)
+    save_entries(office, draft_id, part, entries, at=at)
 
 
 def transcript(office: Office, person_id: str, draft_id: str, *, at: datetime) -> tuple[Briefing, Paper]:

@@ -45,7 +45,7 @@ def typed_in(day: Day, **changes: Any) -> Paper:
     begin_transcript(day.office, DISPATCHER, TYPED, at=day.now)
     data = worksheet_data(sheet)
     for part in PARTS:
-        jobs.save_entries(day.office, TYPED, part, data[part], at=day.now)
+        jobs.change_entries(day.office, DISPATCHER, TYPED, part, data[part], at=day.now)
     change_paper(day.office, DISPATCHER, TYPED, paper, at=day.now)
     return paper
 
@@ -105,6 +105,7 @@ def test_only_the_desk_types_papers_in(day: Day, person_id: str) -> None:
     for act in (
         lambda: begin_transcript(day.office, person_id, "another", at=day.now),
         lambda: change_paper(day.office, person_id, TYPED, Paper(), at=day.now),
+        lambda: jobs.change_entries(day.office, person_id, TYPED, "plan", {"passengers": 0}, at=day.now),
         lambda: transcript(day.office, person_id, TYPED, at=day.now),
         lambda: record(day, person_id),
     ):
@@ -154,10 +155,10 @@ def test_what_is_missing_or_cannot_be_is_said_and_nothing_recorded(day: Day, cha
 
 def test_an_unsound_entry_is_mended_first_and_a_blank_one_is_unknown(day: Day) -> None:
     typed_in(day)
-    jobs.save_entries(day.office, TYPED, "weather", {"gust_kt": 999}, at=day.now)
+    jobs.change_entries(day.office, DISPATCHER, TYPED, "weather", {"gust_kt": 999}, at=day.now)
     with pytest.raises(NotSignedError, match="Mend the entries"):
         record(day)
-    jobs.save_entries(day.office, TYPED, "weather", {"gust_kt": None}, at=day.now)
+    jobs.change_entries(day.office, DISPATCHER, TYPED, "weather", {"gust_kt": None}, at=day.now)
     body = record(day).entry.body
     assert body is not None
     assert body.value["assessment"]["decision"] == Decision.no_go.name
