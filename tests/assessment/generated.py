@@ -21,6 +21,7 @@ from riskboard.policy.model import (
     When,
 )
 from riskboard.words import Decision, Direction, Group, Guard, Role
+from tests.assessment.choices import Choices, strategy
 from tests.assessment.oracle import Flight
 
 SOURCE = Source("generated", "school", date(2026, 1, 1))
@@ -32,16 +33,30 @@ DIRECTIONS: Mapping[str, Direction] = {
     "m4": Direction.higher,
 }
 WORDS = (Guard.civil_night, Guard.solo, Guard.passengers)
-EDGES = st.integers(-4, 4).map(float)
-VALUES = st.one_of(st.integers(-5, 5).map(float), st.sampled_from([0.1, -0.1, 3.9, 4.1, -4.0, 1e9, -1e9]))
-WHENS: st.SearchStrategy[When] = st.dictionaries(st.sampled_from(WORDS), st.booleans(), max_size=2)
-IF_UNKNOWN: st.SearchStrategy[IfUnknown] = st.sampled_from(["no_go", "sign_off"])
+IF_UNKNOWN: tuple[IfUnknown, ...] = ("no_go", "sign_off")
+GROUPS = tuple(Group)
+MEASURES = sorted(DIRECTIONS)
+EDGES = [float(edge) for edge in range(-4, 5)]
+WHOLE = [float(value) for value in range(-5, 6)]
+ODD = [0.1, -0.1, 3.9, 4.1, -4.0, 1e9, -1e9]
+VALUES = st.one_of(st.sampled_from(WHOLE), st.sampled_from(ODD))
 
 
-@st.composite
-def levels(draw: st.DrawFn) -> tuple[Level, ...]:
-    count = draw(st.integers(2, 4))
-    bounds = sorted(draw(st.lists(st.integers(0, 40), min_size=count - 1, max_size=count - 1, unique=True)))
+def policies(*, any_shape: bool = False) -> st.SearchStrategy[Policy]:
+    return strategy(lambda choose: policy(choose, any_shape=any_shape))
+
+
+def flights(under: Policy) -> st.SearchStrategy[Flight]:
+    return strategy(lambda choose: flight(choose, under))
+
+
+def whens(choose: Choices) -> When:
+    return {word: choose.flag() for word in choose.some(WORDS, 0, 2)}
+
+
+def levels(choose: Choices) -> tuple[Level, ...]:
+    count = choose.whole(2, 4)
+    bounds = sorted(choose.some(range(41), count - 1, count - 1))
     decisions = [Decision.go, *[Decision.go_with_sign_off] * (count - 2), Decision.no_go]
     return tuple(
         Level(f"l{i}", bounds[i] if i < count - 1 else None, decision, (Role.pilot,), 60)
@@ -49,27 +64,26 @@ def levels(draw: st.DrawFn) -> tuple[Level, ...]:
     )
 
 
-@st.composite
-def factors(draw: st.DrawFn, position: int, names: list[str], *, any_shape: bool) -> Factor:
-    measure = draw(st.sampled_from(sorted(DIRECTIONS)))
+def factor(choose: Choices, position: int, names: list[str], *, any_shape: bool) -> Factor:
+    measure = choose.one(MEASURES)
     ascending = DIRECTIONS[measure] is Direction.higher
-    edges = sorted(draw(st.lists(EDGES, min_size=1, max_size=3, unique=True)), reverse=not ascending)
-    points = draw(st.lists(st.integers(0, 12), min_size=len(edges) + 1, max_size=len(edges) + 1))
+    edges = sorted(choose.some(EDGES, 1, 3), reverse=not ascending)
+    points = [choose.whole(0, 12) for _ in range(len(edges) + 1)]
     if not any_shape:
         points.sort()
-    floors = sorted(draw(st.lists(st.integers(0, len(names) - 1), min_size=len(points), max_size=len(points))))
-    with_floors = draw(st.booleans())
+    floors = sorted(choose.whole(0, len(names) - 1) for _ in points)
+    with_floors = choose.flag()
     bands = tuple(
         Band(edge, p, names[f] if with_floors and f else None)
         for edge, p, f in zip([*edges, None], points, floors, strict=True)
     )
     return Factor(
         f"f{position}",
-        draw(st.sampled_from(list(Group))),
+        choose.one(GROUPS),
         measure,
         bands,
-        draw(IF_UNKNOWN),
-        draw(WHENS),
+        choose.one(IF_UNKNOWN),
+        whens(choose),
         "why",
         SOURCE,
         (),
@@ -78,34 +92,31 @@ def factors(draw: st.DrawFn, position: int, names: list[str], *, any_shape: bool
     )
 
 
-@st.composite
-def limits(draw: st.DrawFn, position: int) -> Limit:
-    measure = draw(st.sampled_from(sorted(DIRECTIONS)))
-    bound = draw(EDGES)
+def limit(choose: Choices, position: int) -> Limit:
+    measure = choose.one(MEASURES)
+    bound = choose.one(EDGES)
     up = DIRECTIONS[measure] is Direction.higher
     return Limit(
-        f"h{position}", measure, bound if up else None, None if up else bound, (), draw(WHENS), "why", SOURCE, ()
+        f"h{position}", measure, bound if up else None, None if up else bound, (), whens(choose), "why", SOURCE, ()
     )
 
 
-@st.composite
-def combinations(draw: st.DrawFn, position: int, names: list[str]) -> Combination:
-    measures = draw(st.lists(st.sampled_from(sorted(DIRECTIONS)), max_size=3, unique=True))
-    when = draw(WHENS) if measures else {draw(st.sampled_from(WORDS)): draw(st.booleans())}
-    parts = tuple(CombinationPart(m, draw(EDGES)) for m in measures)
-    floor = draw(st.one_of(st.none(), st.sampled_from(names)))
-    group, points = draw(st.sampled_from(list(Group))), draw(st.integers(0, 12))
-    return Combination(f"c{position}", group, parts, points, floor, draw(IF_UNKNOWN), when, "why", SOURCE)
+def combination(choose: Choices, position: int, names: list[str]) -> Combination:
+    measures = choose.some(MEASURES, 0, 3)
+    when = whens(choose) if measures else {choose.one(WORDS): choose.flag()}
+    parts = tuple(CombinationPart(m, choose.one(EDGES)) for m in measures)
+    floor = choose.one([None, *names]) if choose.flag() else None
+    group, points = choose.one(GROUPS), choose.whole(0, 12)
+    return Combination(f"c{position}", group, parts, points, floor, choose.one(IF_UNKNOWN), when, "why", SOURCE)
 
 
-@st.composite
-def mitigations(draw: st.DrawFn, factor_names: list[str]) -> tuple[Mitigation, ...]:
+def mitigations(choose: Choices, factor_names: list[str]) -> tuple[Mitigation, ...]:
     """No factor is named twice: the loader proves it, and the monotone promise rests on it."""
-    free = draw(st.permutations(factor_names))
-    split = draw(st.integers(0, len(free)))
+    free = choose.some(factor_names, len(factor_names), len(factor_names))
+    split = choose.whole(0, len(free))
     groups = [group for group in (free[:split], free[split:]) if group]
     return tuple(
-        Mitigation(f"t{i}", tuple(group), draw(st.integers(1, 15)), draw(WHENS), "why", SOURCE)
+        Mitigation(f"t{i}", tuple(group), choose.whole(1, 15), whens(choose), "why", SOURCE)
         for i, group in enumerate(groups)
     )
 
@@ -125,12 +136,11 @@ def scaled(policy: Policy, scale: int) -> Policy:
     )
 
 
-@st.composite
-def policies(draw: st.DrawFn, *, any_shape: bool = False) -> Policy:
-    ladder = draw(levels())
+def policy(choose: Choices, *, any_shape: bool) -> Policy:
+    ladder = levels(choose)
     names = [level.name for level in ladder]
-    fs = tuple(draw(factors(i, names, any_shape=any_shape)) for i in range(draw(st.integers(1, 4))))
-    policy = Policy(
+    fs = tuple(factor(choose, i, names, any_shape=any_shape) for i in range(choose.whole(1, 4)))
+    unscaled = Policy(
         id="generated",
         version=1,
         title="generated",
@@ -139,22 +149,20 @@ def policies(draw: st.DrawFn, *, any_shape: bool = False) -> Policy:
         weather_age_max_min=60,
         levels=ladder,
         group_ceilings=tuple(
-            Ceiling(group, draw(st.integers(0, 15)), draw(st.sampled_from(names)))
-            for group in draw(st.lists(st.sampled_from(list(Group)), max_size=2, unique=True))
+            Ceiling(group, choose.whole(0, 15), choose.one(names)) for group in choose.some(GROUPS, 0, 2)
         ),
         factors=fs,
-        limits=tuple(draw(limits(i)) for i in range(draw(st.integers(0, 3)))),
-        combinations=tuple(draw(combinations(i, names)) for i in range(draw(st.integers(0, 3)))),
-        mitigations=draw(mitigations([f.name for f in fs])) if draw(st.booleans()) else (),
+        limits=tuple(limit(choose, i) for i in range(choose.whole(0, 3))),
+        combinations=tuple(combination(choose, i, names) for i in range(choose.whole(0, 3))),
+        mitigations=mitigations(choose, [f.name for f in fs]) if choose.flag() else (),
     )
-    return scaled(policy, draw(st.sampled_from([1, 1, 20, 80])))
+    return scaled(unscaled, choose.one([1, 1, 20, 80]))
 
 
-@st.composite
-def flights(draw: st.DrawFn, policy: Policy) -> Flight:
+def flight(choose: Choices, under: Policy) -> Flight:
     return Flight(
-        {name: draw(st.one_of(VALUES, VALUES, VALUES, st.none())) for name in DIRECTIONS},
-        {word: draw(st.sampled_from([True, False, None])) for word in WORDS},
-        frozenset(m.name for m in policy.mitigations if draw(st.booleans())),
-        frozenset(limit.name for limit in policy.limits if draw(st.booleans())),
+        {name: choose.one([*WHOLE, *WHOLE, *ODD, *[None] * 8]) for name in DIRECTIONS},
+        {word: choose.one([True, False, None]) for word in WORDS},
+        frozenset(m.name for m in under.mitigations if choose.flag()),
+        frozenset(limit.name for limit in under.limits if choose.flag()),
     )
