@@ -26,6 +26,7 @@ __all__ = [
     "Condition",
     "Debrief",
     "FlightFacts",
+    "Told",
     "all_in_place",
     "debrief_data",
     "debrief_problems",
@@ -80,7 +81,7 @@ LOOSE_ITEMS = ("doors", "dual_controls")
 """Items of :class:`Condition` that are loose equipment of the next flight as well."""
 
 
-class _Told(FactSheet):
+class Told(FactSheet):
     """What the person tells, apart from the condition."""
 
     as_planned: Flag | None = fact("Came back as planned", why="The one answer that closes a flight.")
@@ -99,7 +100,7 @@ class _Told(FactSheet):
     note: Note | None = fact("Anything else the next person should know", why="In your own words.")
 
 
-class Debrief(_Told):
+class Debrief(Told):
     """What happened on one flight. ``condition`` holds how the aircraft was left."""
 
     condition: Condition = Condition()
@@ -107,7 +108,7 @@ class Debrief(_Told):
     @classmethod
     def facts(cls) -> dict[str, FactInfo]:
         """Every input but those of the condition, in reading order."""
-        return _Told.facts()
+        return Told.facts()
 
 
 @dataclass(frozen=True)
@@ -145,7 +146,7 @@ def partial_debrief(data: Any) -> tuple[Debrief, tuple[WorksheetProblem, ...]]:
     """
     if not isinstance(data, Mapping):
         return Debrief(), (WorksheetProblem("debrief", f"the debrief is a map of entries, not {shown(data)}"),)
-    told, problems = partial_facts(_Told, {k: v for k, v in data.items() if k != "condition"}, "the debrief")
+    told, problems = partial_facts(Told, {k: v for k, v in data.items() if k != "condition"}, "the debrief")
     left, more = partial_facts(Condition, data.get("condition") or {}, "the condition")
     read = Debrief.model_validate({**told, "condition": Condition.model_validate(left)})
     return read, (*problems, *more, *_contradictions(read))
@@ -165,7 +166,7 @@ def read_debrief(data: Any) -> Debrief:
 
 def debrief_data(told: Debrief) -> dict[str, Any]:
     """The debrief as plain data that JSON can hold and :func:`read_debrief` reads back as an equal one."""
-    data = {name: entry_data(getattr(told, name)) for name in _Told.model_fields if getattr(told, name) is not None}
+    data = {name: entry_data(getattr(told, name)) for name in Told.model_fields if getattr(told, name) is not None}
     condition = {name: state.value for name, state in told.condition if state is not None}
     return data | ({"condition": condition} if condition else {})
 

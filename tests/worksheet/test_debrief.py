@@ -17,7 +17,7 @@ from riskboard.worksheet.debrief import (
     Condition,
     Debrief,
     FlightFacts,
-    _Told,
+    Told,
     all_in_place,
     debrief_data,
     debrief_problems,
@@ -40,7 +40,7 @@ GOOD = {"as_planned": True, "meter_h": 2232.5, "condition": all_in_place()}
 @st.composite
 def plain_debriefs(draw: st.DrawFn) -> dict[str, Any]:
     """The plain data of a debrief without contradictions, values still as python objects."""
-    told = {name: draw(st.none() | _value(_Told, name)) for name in _Told.model_fields}
+    told = {name: draw(st.none() | _value(Told, name)) for name in Told.model_fields}
     if told["differed"]:
         told["as_planned"] = False
         told["differed"] = list({entry["what"]: entry for entry in told["differed"]}.values())
@@ -58,20 +58,20 @@ def test_a_debrief_survives_json_and_reads_back_equal(data: dict[str, Any]) -> N
 @given(plain_debriefs(), st.data())
 def test_one_bad_entry_loses_no_other(data: dict[str, Any], choice: st.DataObject) -> None:
     sound = read_debrief(data)
-    name = choice.draw(st.sampled_from([*_Told.model_fields, *Condition.model_fields]))
+    name = choice.draw(st.sampled_from([*Told.model_fields, *Condition.model_fields]))
     spoiled = json.loads(json.dumps(debrief_data(sound)))
-    place = spoiled if name in _Told.model_fields else spoiled.setdefault("condition", {})
+    place = spoiled if name in Told.model_fields else spoiled.setdefault("condition", {})
     place[name] = {"no": "value"}
     read, problems = partial_debrief(spoiled)
     assert name in {problem.field for problem in problems}
-    for other in set(_Told.model_fields) - {name}:
+    for other in set(Told.model_fields) - {name}:
         assert getattr(read, other) == getattr(sound, other)
     for other in set(Condition.model_fields) - {name}:
         assert getattr(read.condition, other) == getattr(sound.condition, other)
 
 
 def test_every_input_has_a_label_and_a_why_and_a_shape() -> None:
-    for model in (_Told, Condition):
+    for model in (Told, Condition):
         for name, info in model.facts().items():
             assert info.label
             assert info.why.endswith(".")
@@ -238,6 +238,6 @@ def test_no_input_of_the_debrief_is_a_health_answer() -> None:
     """Health answers belong to the pilot; a debrief is read by the whole school."""
     health = {name for model in PARTS.values() for name, info in model.facts().items() if info.health}
     assert health
-    assert not any(info.health for model in (_Told, Condition) for info in model.facts().values())
-    assert not health & {*_Told.model_fields, *Condition.model_fields}
+    assert not any(info.health for model in (Told, Condition) for info in model.facts().values())
+    assert not health & {*Told.model_fields, *Condition.model_fields}
     assert set(LOOSE_ITEMS) <= set(Condition.model_fields)
