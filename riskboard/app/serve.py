@@ -1,18 +1,22 @@
 """Starts the server: safe settings, security headers, and a health address."""
 
 import os
+import sys
 from collections.abc import Awaitable, Callable, MutableMapping
 from pathlib import Path
 from typing import Any
 
 from riskboard import jobs
 from riskboard.app import clock
+from riskboard.app.address import PUBLIC_VARIABLE, Address, public_address
+from riskboard.app.outside import outside_provider
 from riskboard.app.settings import SETTINGS
 from riskboard.jobs.office import policy_book
 from riskboard.jobs.place import DATABASE_VARIABLE, database_address
 
 __all__ = ["SecurityHeaders", "run"]
 
+_LOOPBACK = ("127.0.0.1", "::1")
 MAIN = Path(__file__).resolve().parent / "main.py"
 
 _Message = MutableMapping[str, Any]
@@ -41,14 +45,14 @@ _HEADERS = (
     (b"content-security-policy", _CONTENT_POLICY.encode()),
     (b"x-content-type-options", b"nosniff"),
     (b"x-frame-options", b"DENY"),
-    (b"referrer-policy", b"no-referrer"),
+    (b"referrer-policy", b"same-origin"),
     (b"permissions-policy", b"camera=(), microphone=(), geolocation=(), payment=()"),
     (b"cross-origin-opener-policy", b"same-origin"),
 )
 
 
 class SecurityHeaders:
-    """Adds the security headers to every answer. Plain ASGI, so that WebSockets pass untouched."""
+    """Adds the security headers that an answer does not state itself. Plain ASGI, so that WebSockets pass untouched."""
 
     def __init__(self, app: _App) -> None:
         self.app = app
@@ -61,7 +65,9 @@ class SecurityHeaders:
 
         async def send_with_headers(message: _Message) -> None:
             if message["type"] == "http.response.start":
-                message["headers"] = [*message.get("headers", []), *_HEADERS]
+                own = message.get("headers", [])
+                stated = {bytes(name).lower() for name, _ in own}
+                message["headers"] = [*own, *(each for each in _HEADERS if each[0] not in stated)]
             await send(message)
 
         await self.app(scope, receive, send_with_headers)
@@ -74,19 +80,45 @@ def _get_ready() -> None:
         where.parent.mkdir(parents=True, exist_ok=True)
     office = jobs.open_office(where, now=clock.now())
     policy_book(office)
+    code = jobs.first_start_code(office, at=clock.now())
     office.store.close()
+    if code is not None:
+        sys.stdout.write(
+            f"\n  Nobody runs this school yet. To set it up, type this code on the page /enter/first:\n\n    {code}\n\n"
+        )
+        sys.stdout.flush()
 
 
-def run(database: str | None = None, host: str = "127.0.0.1", port: int = 8501, *, open_browser: bool = True) -> None:
+def _server_settings(address: Address, host: str, port: int, *, open_browser: bool) -> dict[str, object]:
+    """The settings of this start, beside those that always hold."""
+    own: dict[str, object] = {"server.address": host, "server.port": port, "server.headless": not open_browser}
+    if address.host:
+        own |= {"browser.serverAddress": address.host, "browser.serverPort": address.port}
+        if host in _LOOPBACK:  # a second lock behind our own; on a network, people may also come by the bare address
+            own["server.allowedHosts"] = [address.host, "localhost", *_LOOPBACK]
+    return dict(SETTINGS) | own
+
+
+def run(
+    database: str | None = None,
+    host: str = "127.0.0.1",
+    port: int = 8501,
+    *,
+    public_url: str | None = None,
+    open_browser: bool = True,
+) -> None:
     """Serve the app until it is stopped.
 
     Args:
         database: SQLite file or database URL; None for the environment's or the user's own file.
         host: Address to listen on. Anything but loopback opens the app to the network: put a proxy with TLS before it.
         port: Port to listen on.
+        public_url: Scheme and host that people type, where that is not this machine's own address.
         open_browser: Open a browser window on this machine.
 
     Raises:
+        AddressError: The public address will not do.
+        OutsideError: The settings of the outside provider are not complete.
         LedgerError: The store cannot be opened.
     """
     import streamlit as st  # noqa: PLC0415  - the page server loads only when it is started
@@ -94,13 +126,34 @@ def run(database: str | None = None, host: str = "127.0.0.1", port: int = 8501, 
     from starlette.requests import Request  # noqa: PLC0415
     from starlette.responses import PlainTextResponse, Response  # noqa: PLC0415
     from starlette.routing import Route  # noqa: PLC0415
+    from streamlit.runtime.pages_manager import PagesManager  # noqa: PLC0415
+
+    from riskboard.app.enter.guard import Doorkeeper, HostGuard  # noqa: PLC0415
+    from riskboard.app.enter.routes import Entrance  # noqa: PLC0415
+    from riskboard.app.opened import opened_office  # noqa: PLC0415
 
     async def health(_request: Request) -> Response:
         return PlainTextResponse("ok")
 
+    # Pages run in threads of this process and find these there.
     if database:
-        os.environ[DATABASE_VARIABLE] = database  # pages run in threads of this process and find the store there
+        os.environ[DATABASE_VARIABLE] = database
+    if public_url:
+        os.environ[PUBLIC_VARIABLE] = public_url
+    address, outside = public_address(), outside_provider()
+    # A folder called pages beside the main script makes Streamlit run the first page that anybody asks for by itself,
+    # without the frame of main.py, until that has run once in this process.
+    PagesManager.uses_pages_directory = False
     _get_ready()
-    app = st.App(MAIN, routes=[Route("/health", health)], middleware=[Middleware(SecurityHeaders)])
-    own = {"server.address": host, "server.port": port, "server.headless": not open_browser}
-    app.run(config=dict(SETTINGS) | own)
+    entrance = Entrance(address, opened_office, "" if outside is None else outside.name)
+    app = st.App(
+        MAIN,
+        secrets=None if outside is None else outside.secrets(address),
+        routes=[Route("/health", health), *entrance.routes()],
+        middleware=[
+            Middleware(HostGuard, address=address),
+            Middleware(SecurityHeaders),
+            Middleware(Doorkeeper, address=address, is_in=entrance.is_in),
+        ],
+    )
+    app.run(config=_server_settings(address, host, port, open_browser=open_browser))

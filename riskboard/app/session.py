@@ -1,40 +1,125 @@
-"""What a page needs before it can draw: the office, the flight named in the URL, a place for plain error sentences."""
+"""What a page needs before it can draw: office, caller, the flight named in the URL, a place for error sentences."""
 
 import re
 import secrets
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
+from urllib.parse import quote, urlencode, urlsplit
 
 import streamlit as st
 
 from riskboard import jobs
 from riskboard.app import clock
-from riskboard.jobs.place import database_address
+from riskboard.app.address import public_address, same_origin_path
+from riskboard.app.opened import opened_office
+from riskboard.app.widgets.text import draw_alert, draw_html
 from riskboard.ledger import LedgerError
 from riskboard.policy.book import NoPolicyError
 
-__all__ = ["attempt", "flight_id", "hold", "office", "start_next_flight", "take_trouble"]
+__all__ = [
+    "active",
+    "arrive",
+    "attempt",
+    "browser_token",
+    "caller",
+    "draw_way_in",
+    "flight_id",
+    "hold",
+    "office",
+    "start_next_flight",
+    "take_trouble",
+    "watch",
+]
 
 _FLIGHT = "flight"
 _TROUBLE = "trouble"
+_SEEN = "session:seen"
+_WATCH_S = 20
 _NAME = re.compile(r"[a-z0-9]{8,40}")
 
 
-@st.cache_resource(show_spinner=False)
-def _opened(address: str) -> jobs.Office:
-    if "://" not in address:
-        Path(address).parent.mkdir(parents=True, exist_ok=True)
-    return jobs.open_office(address, now=clock.now())
-
-
 def office() -> jobs.Office:
-    """The school's store, opened once for all sessions of this server.
+    """The school's store, opened once for all sessions of this server; once somebody is in, as that person.
 
     Raises:
         LedgerError: The store cannot be opened.
     """
-    return _opened(str(database_address(None)))
+    return opened_office()
+
+
+def browser_token() -> str:
+    """The token that this browser was given at the way in; "" for none."""
+    return str(st.context.cookies.get(public_address().cookie, ""))
+
+
+def caller(*, touch: bool = False) -> jobs.Caller:
+    """Who acts. Where nobody is in any more, the page says so, leads to the way in and back, and goes no further.
+
+    Args:
+        touch: Whether it counts as activity.
+
+    Raises:
+        LedgerError: The store cannot be used.
+    """
+    found = jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=touch)
+    if found is None:
+        draw_way_in()
+        st.stop()
+    return found
+
+
+def arrive(*, by_itself: bool) -> jobs.Caller | None:
+    """Who acts, asked once a run by the frame; None for nobody. Counts as activity where somebody did something.
+
+    A page that draws itself again, and a socket that reconnects, are none: nothing on the page differs then.
+
+    Args:
+        by_itself: Whether this run was set off by the page itself.
+
+    Raises:
+        LedgerError: The store cannot be used.
+    """
+    touch = _something_new() and not by_itself
+    return jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=touch)
+
+
+@st.fragment(run_every=_WATCH_S)
+def watch() -> None:
+    """Clear the screen by itself when the session has ended: what stood on it is not for whoever comes by."""
+    if jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=False) is None:
+        st.rerun()
+
+
+def active() -> None:
+    """Note that the person of this browser did something. Called by everything that a press sets off."""
+    jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=True)
+
+
+def _something_new() -> bool:
+    """Whether the page, or anything entered on it, differs from the last time the frame was drawn."""
+    entered = sorted((str(key), repr(value)) for key, value in st.session_state.items() if key != _SEEN)
+    picture = hash((st.context.url, tuple(sorted(st.query_params.items())), tuple(entered)))
+    differs = st.session_state.get(_SEEN) != picture
+    st.session_state[_SEEN] = picture
+    return differs
+
+
+def draw_way_in() -> None:
+    """Say that nobody is in, and lead to the way in; what was typed is kept and the way leads back to it."""
+    known = bool(browser_token())
+    said = (
+        "You are not signed in any more: nothing was done here for a while, or you left. What you typed is kept."
+        if known
+        else "You are not signed in."
+    )
+    draw_alert(said)
+    draw_html(f'<p class="rb-note"><a href="/enter?next={quote(_here(), safe="")}">Enter, and come back here</a></p>')
+
+
+def _here() -> str:
+    path = urlsplit(st.context.url or "/").path or "/"
+    query = urlencode([(name, value) for name in st.query_params for value in st.query_params.get_all(name)])
+    return same_origin_path(f"{path}?{query}" if query else path)
 
 
 def hold(key: str, value: Any) -> None:
@@ -77,8 +162,9 @@ def _forget_flight() -> None:
 def attempt(act: Callable[[], Any]) -> Any:
     """Do something that may be refused; what is raised becomes a sentence on the page, and nothing entered is lost."""
     try:
+        active()
         return act()
-    except (LedgerError, NoPolicyError, jobs.NotSignedError) as error:
+    except (LedgerError, NoPolicyError, jobs.NotSignedError, jobs.NotLetInError, jobs.NotShownError) as error:
         st.session_state[_TROUBLE] = str(error)
     except KeyError as error:
         st.session_state[_TROUBLE] = str(error.args[0])

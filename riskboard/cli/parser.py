@@ -103,6 +103,11 @@ def build_parser() -> argparse.ArgumentParser:
         "--host", default="127.0.0.1", help="address to listen on (%(default)s); others need a proxy with TLS before it"
     )
     app.add_argument("--port", type=_port, default=8501, help="port to listen on (%(default)s)")
+    app.add_argument(
+        "--public-url",
+        metavar="URL",
+        help="scheme and host that people type, such as https://board.example, where a proxy or a name leads here",
+    )
     app.add_argument("--no-browser", action="store_true", help="do not open a browser window")
     parser.set_defaults(handler="serve:run", database=None, json=False)
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", parser_class=_Parser)
@@ -110,9 +115,11 @@ def build_parser() -> argparse.ArgumentParser:
     _command(commands, "measures", "measures:run", "list every measure that a policy may use", as_json)
     _policy(commands)
     _log(commands, database)
+    _store(commands, database)
     _command(
         commands, "recheck", "log:recheck", "score every past decision again under its own stored policy", database
     )
+    _sheet(commands, database)
     worksheet = _family(commands, "worksheet", "worksheet files")
     _command(worksheet, "blank", "worksheets:blank", "print a worksheet file with every entry blank and explained")
     return parser
@@ -153,6 +160,29 @@ def _policy(commands: "argparse._SubParsersAction[_Parser]") -> None:
     _command(family, "schema", "policies:schema", "print the JSON Schema of policy files, for an editor")
 
 
+def _sheet(commands: "argparse._SubParsersAction[_Parser]", database: argparse.ArgumentParser) -> None:
+    family = _family(commands, "sheet", "sheets to print, as PDF")
+    paper = argparse.ArgumentParser(add_help=False)
+    paper.add_argument("--paper", choices=("letter", "a4"), default="letter", help="paper (%(default)s)")
+    about = "write a blank paper worksheet of a policy, for the day the computer is down"
+    blank = _command(family, "blank", "sheets:blank", about, database, paper)
+    blank.add_argument(
+        "--policy",
+        metavar="FILE_OR_ID",
+        help="a policy file or the id of a policy; default: the school's own in force now (the shipped one without a "
+        "--database)",
+    )
+    blank.add_argument("out", metavar="OUT.pdf", help="a new file")
+    about = "write the release sheet of a flight, health answers left out"
+    release = _command(family, "release", "sheets:release", about, database, paper)
+    release.add_argument("flight", metavar="FLIGHT", help="name of the flight, as in its address")
+    release.add_argument("out", metavar="OUT.pdf", help="a new file")
+    about = "write the kneeboard card of a flight, health answers left out"
+    card = _command(family, "kneeboard", "sheets:kneeboard_card", about, database, paper)
+    card.add_argument("flight", metavar="FLIGHT", help="name of the flight, as in its address")
+    card.add_argument("out", metavar="OUT.pdf", help="a new file")
+
+
 def _log(commands: "argparse._SubParsersAction[_Parser]", database: argparse.ArgumentParser) -> None:
     family = _family(commands, "log", "the risk log")
     about = "verify the whole log; a cut tail shows only against a printed receipt"
@@ -160,5 +190,26 @@ def _log(commands: "argparse._SubParsersAction[_Parser]", database: argparse.Arg
     verify.add_argument("--receipt", metavar="CODE", help="code printed on a sheet: verify against that too")
     show = _command(family, "show", "log:show", "list the records, or print one in full", database)
     show.add_argument("seq", metavar="SEQ", type=int, nargs="?", help="number of one record")
+    about = "erase what a person said about their health, at their request; there is no way back"
+    erase = _command(family, "erase", "erase:run", about, database)
+    erase.add_argument("person", metavar="PERSON", help="id of the person whose answers go")
+    erase.add_argument("--signed-by", metavar="ID", required=True, help="who signs: that person, or an administrator")
+    erase.add_argument("--why", metavar="TEXT", required=True, help="the request, in a few words; never what is erased")
+    erase.add_argument(
+        "--flight", metavar="ID", action="append", default=[], help="only this flight; may be given more than once"
+    )
+    erase.add_argument("--event", metavar="EVENT", help="repeat an erasure whose files could not be cleaned")
     export = _command(family, "export", "log:export", "write the log as JSON Lines", database)
     export.add_argument("file", metavar="FILE", nargs="?", help="a new file; default: standard output")
+
+
+def _store(commands: "argparse._SubParsersAction[_Parser]", database: argparse.ArgumentParser) -> None:
+    family = _family(commands, "store", "the school's store")
+    _command(family, "info", "store:info", "say where the store is and what it holds; changes nothing", database)
+    about = "copy the store, which may be in use, into a new file, and verify the copy"
+    backup = _command(family, "backup", "store:backup", about, database)
+    backup.add_argument("file", metavar="FILE", help="the new file")
+    about = "put a backup into an empty place, the default one or that of --database, and verify it"
+    restore = _command(family, "restore", "store:put_back", about, database)
+    restore.add_argument("file", metavar="FILE", help="the backup")
+    restore.add_argument("--receipt", metavar="CODE", help="code printed on a sheet: verify against that too")

@@ -1,15 +1,16 @@
 """A page under AppTest: no browser, a store of its own, the clock held."""
 
 import shutil
-from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Protocol
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 import riskboard.app
-from riskboard import jobs
+from riskboard import demo, jobs
+from riskboard.app import session
 
 NOW = datetime(2026, 5, 4, 16, tzinfo=UTC)
 
@@ -33,18 +34,25 @@ def demo_store(empty_store: Path, tmp_path_factory: pytest.TempPathFactory) -> P
     return path
 
 
-Opener = Callable[[Path], AppTest]
+class Opener(Protocol):
+    """Opens the app on a copy of a store, as one of the invented people; as nobody where the store holds no school."""
+
+    def __call__(self, store: Path, who: str = "mara") -> AppTest: ...
 
 
 @pytest.fixture
 def open_app(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Opener:
-    """Opens the app on a copy of a store."""
+    """Opens the app; the browser's cookie is the one thing that is put in its hands."""
 
-    def opened(store: Path) -> AppTest:
+    def opened(store: Path, who: str = "mara") -> AppTest:
         own = tmp_path / "riskboard.sqlite3"
         shutil.copy(store, own)
         monkeypatch.setenv("RISKBOARD_DATABASE_URL", str(own))
         monkeypatch.setenv("RISKBOARD_NOW", NOW.isoformat())
+        office = jobs.open_office(own, now=NOW)
+        token = jobs.sign_in(office, who, demo.DEMO_PASSPHRASE, at=NOW) if jobs.school(office) else ""
+        office.store.close()
+        monkeypatch.setattr(session, "browser_token", lambda: token)
         return AppTest.from_file(Path(riskboard.app.__file__).with_name("main.py"), default_timeout=30).run()
 
     return opened

@@ -8,12 +8,10 @@ import sys
 import time
 import urllib.request
 from collections.abc import Iterator
-from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
-from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
+from playwright.sync_api import Browser, Page, sync_playwright
 
 NOW = "2026-05-04T16:00:00Z"
 _STARTS_S = 90
@@ -26,7 +24,6 @@ _ARGS = (
     "--disable-component-update",
     "--disable-sync",
 )
-_PRESSES = 3
 _SERVE = "import sys; from riskboard.app.serve import run; run(sys.argv[1], port=int(sys.argv[2]), open_browser=False)"
 
 
@@ -113,31 +110,23 @@ def _opened(chromium: Browser, server: str, width: int, height: int) -> Iterator
     page.set_default_timeout(20_000)
     strangers: list[str] = []
     page.on("request", lambda request: strangers.append(request.url) if _foreign(request.url, server) else None)
-    page.goto(server)
-    page.get_by_text("It does not mean safe").wait_for()
-    _begin(page)
+    enter(page, server)
     yield page
     context.close()
     assert not strangers, "the page asked another host"
 
 
-def _begin(page: Page) -> None:
-    """Open the demo school where the store is still empty.
-
-    The first screen moves while styles and fonts arrive, and a press whose button moves between down and up is no
-    press: wait until it is still, and press again where nothing came of it, as a person would.
-    """
-    button, school = page.get_by_role("button", name="Open the invented demo school"), page.get_by_text("Invented data")
-    button.or_(school).first.wait_for()
+def enter(page: Page, server: str, who: str = "Mara Oduya", path: str = "/") -> None:
+    """Come in as one of the invented people; opens the invented school where the store is still empty."""
+    page.goto(f"{server}{path}")
+    school = page.get_by_role("button", name="Open the invented demo school")
+    person = page.get_by_role("button", name=f"Enter as {who}")
+    school.or_(person).first.wait_for()
+    if school.count():
+        school.click()
+    person.click()
+    page.get_by_text("It does not mean safe").wait_for()
     page.wait_for_function("() => document.fonts.status === 'loaded'")
-    for _ in range(_PRESSES):
-        if school.count():
-            break
-        page.wait_for_function("() => document.querySelector('.stApp')?.dataset.testScriptState !== 'running'")
-        button.click()
-        with suppress(PlaywrightTimeoutError):
-            school.wait_for(timeout=8_000)
-    expect(school).to_be_visible()
 
 
 def _foreign(url: str, server: str) -> bool:
