@@ -28,7 +28,7 @@ from riskboard.ledger.trouble import translated
 if sys.platform != "win32":
     import fcntl
 
-__all__ = ["Database", "Statements", "database_url", "stored_rows"]
+__all__ = ["URL", "Database", "Statements", "database_url", "read_only", "stored_rows"]
 
 _BEGIN = "riskboard_begin"
 """Execution option: the statement that begins a transaction on SQLite; empty for none."""
@@ -38,7 +38,13 @@ _POLL_S = 0.001
 _POOL_SIZE = 8
 
 
-def database_url(where: str | Path) -> URL:
+def read_only(file: Path) -> URL:
+    """The address of a SQLite file that nobody writes to, opened without leaving a trace beside it."""
+    query = {"mode": "ro", "immutable": "1", "uri": "true"}
+    return URL.create("sqlite", database=file.resolve().as_uri(), query=query)
+
+
+def database_url(where: str | Path | URL) -> URL:
     """Return the SQLAlchemy URL of a file name or database address.
 
     Args:
@@ -48,6 +54,8 @@ def database_url(where: str | Path) -> URL:
     Raises:
         CannotOpenError: If the address is of another kind or names no file.
     """
+    if isinstance(where, URL):
+        return where
     text = str(where)
     if isinstance(where, Path) or "://" not in text:
         return URL.create("sqlite", database=str(Path(text).expanduser()))
@@ -173,7 +181,7 @@ class Database:
         lock_timeout_s: How long a writer waits for its turn before it gives up with LockedError.
     """
 
-    def __init__(self, where: str | Path, *, lock_timeout_s: float = 10.0) -> None:
+    def __init__(self, where: str | Path | URL, *, lock_timeout_s: float = 10.0) -> None:
         url = database_url(where)
         self.is_sqlite = url.get_backend_name() == "sqlite"
         self.place = str(url.database) if self.is_sqlite else url.render_as_string(hide_password=True)

@@ -4,7 +4,6 @@ SQLite runs in WAL mode with synchronous=FULL: an append has reached the disk wh
 several machines share a log through PostgreSQL, never through a file on the network.
 """
 
-import secrets
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -12,27 +11,21 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Select, select
 
-from riskboard.ledger import chain, erasure, schema
-from riskboard.ledger.appending import append, check_same, find, insert, last
+from riskboard.ledger import chain, erasure, founding, schema
+from riskboard.ledger.appending import append, check_same, find, last
 from riskboard.ledger.doors import Doors, check_account, save_account
 from riskboard.ledger.engine import Database, Statements, stored_rows
 from riskboard.ledger.entry import (
-    GENESIS_PREV,
-    SALT_BYTES,
     Body,
     Entry,
     Intent,
-    UnreadableError,
-    seal,
 )
-from riskboard.ledger.errors import CannotOpenError, RefusedError
+from riskboard.ledger.errors import RefusedError
 from riskboard.ledger.finding import Finding, FindingKind
 from riskboard.ledger.kinds import ERASED, OPENED
-from riskboard.ledger.migrations import MIGRATIONS, apply_migrations, current_version
 from riskboard.ledger.receipt import Receipt, receipt_for
 from riskboard.ledger.shelf import Shelf, check_change, save_document, save_pin
 from riskboard.ledger.store import AccountRecord, DocumentChange, Erasure, PinChange
-from riskboard.ledger.trouble import breaks_a_rule
 
 __all__ = ["SqlStore", "open_store"]
 
@@ -42,7 +35,6 @@ _VERIFIED = (
     "SELECT entry.seq, digest, header, salt, content, prev, event_id, kind, subject "
     "FROM entry LEFT JOIN entry_body ON entry_body.seq = entry.seq ORDER BY entry.seq"
 )
-_PROGRAM = "riskboard"
 
 
 def open_store(
@@ -68,80 +60,11 @@ def open_store(
     """
     database = Database(where, lock_timeout_s=lock_timeout_s)
     try:
-        with database.reading() as connection:
-            found = current_version(connection, database.place)
-            if not database.is_sqlite:
-                _check_encoding(connection, database.place)
-        _check_may_adopt(database.place, found, adopt)
-        if found != MIGRATIONS[-1].version:
-            _prepare(database, now, adopt)
+        founding.prepare(database, now=now, adopt=adopt)
         return SqlStore(database)
     except BaseException:
         database.close()
         raise
-
-
-def _check_may_adopt(place: str, found: int, adopt: Iterable[Entry] | None) -> None:
-    if adopt is not None and found:
-        raise RefusedError(f"{place} has a log already; records can be adopted by an empty store only.")
-
-
-def _check_encoding(connection: Connection, place: str) -> None:
-    encoding = connection.exec_driver_sql("SHOW server_encoding").scalar_one()
-    if encoding != "UTF8":
-        raise CannotOpenError(place, f"the database's encoding is {encoding}; riskboard needs one made with UTF8")
-
-
-def _prepare(database: Database, now: datetime, adopt: Iterable[Entry] | None) -> None:
-    if database.is_sqlite:
-        with database.alone() as connection:
-            connection.exec_driver_sql("PRAGMA journal_mode = WAL")
-    with database.writing(log_exists=False) as connection:
-        apply_migrations(connection, database.place, now=now)
-        if connection.execute(select(schema.log.c.id)).first() is not None:
-            # Migrated just now, or made by another program since we looked.
-            _check_may_adopt(database.place, 1, adopt)
-            return
-        if adopt is None:
-            opening = _opening(now)
-            insert(Statements.of(connection), opening)
-            origin = opening.header.origin
-        else:
-            origin = _adopt(connection, adopt)
-        connection.execute(schema.log.insert().values(id=1, origin=origin, turn=0))
-
-
-def _opening(now: datetime) -> Entry:
-    origin = secrets.token_hex(16)
-    intent = Intent(OPENED, f"opened-{origin}", now, _PROGRAM, _PROGRAM, "log", {})
-    return seal(intent, origin=origin, seq=1, prev=GENESIS_PREV, salt=secrets.token_bytes(SALT_BYTES))
-
-
-def _adopt(connection: Connection, entries: Iterable[Entry]) -> str:
-    origin = ""
-    statements = Statements.of(connection)
-
-    def inserted() -> Iterator[Entry]:
-        nonlocal origin
-        for entry in entries:
-            try:
-                origin = entry.header.origin
-            except UnreadableError as error:
-                raise RefusedError(f"The log was not adopted: record {entry.seq}: {error}") from error
-            try:
-                insert(statements, entry)
-            except Exception as error:
-                if not breaks_a_rule(error):
-                    raise
-                raise RefusedError(
-                    f"The log was not adopted: record {entry.seq} does not follow the one before it. Verify the export."
-                ) from error
-            yield entry
-
-    findings = chain.verify(inserted())
-    if findings:
-        raise RefusedError(f"The log was not adopted, it does not verify: {findings[0]}")
-    return origin
 
 
 class SqlStore(Shelf, Doors):

@@ -44,7 +44,7 @@ def test_an_older_store_is_brought_up_to_date_with_its_log(
     _, receipt = old.append(intent(1))
     old.close()
     monkeypatch.setattr(migrations, "MIGRATIONS", next_step("ALTER TABLE draft ADD COLUMN colour TEXT"))
-    monkeypatch.setattr("riskboard.ledger.sql.MIGRATIONS", migrations.MIGRATIONS)
+    monkeypatch.setattr("riskboard.ledger.founding.MIGRATIONS", migrations.MIGRATIONS)
     store = opener(where)
     assert store.verify(receipt) == []
     assert "colour" in {column["name"] for column in inspect(store._database.engine).get_columns("draft")}
@@ -60,7 +60,7 @@ def test_a_step_that_fails_leaves_the_store_as_it_was(
     with monkeypatch.context() as patched:
         steps = next_step("ALTER TABLE draft ADD COLUMN colour TEXT", "ALTER TABLE nowhere ADD COLUMN x TEXT")
         patched.setattr(migrations, "MIGRATIONS", steps)
-        patched.setattr("riskboard.ledger.sql.MIGRATIONS", steps)
+        patched.setattr("riskboard.ledger.founding.MIGRATIONS", steps)
         with pytest.raises(NotWrittenError, match="nowhere"):
             opener(where)
     store = opener(where)
@@ -123,7 +123,7 @@ def test_the_first_step_is_the_one_that_was_released(
     old_file: Path, tmp_path: Path, opener: Opener, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(migrations, "MIGRATIONS", MIGRATIONS[:1])
-    monkeypatch.setattr("riskboard.ledger.sql.MIGRATIONS", MIGRATIONS[:1])
+    monkeypatch.setattr("riskboard.ledger.founding.MIGRATIONS", MIGRATIONS[:1])
     opener(tmp_path / "first.sqlite3").close()
     assert tables(tmp_path / "first.sqlite3") == tables(old_file)
 
@@ -133,7 +133,7 @@ def test_a_store_of_the_first_version_upgrades_on_either_database(
 ) -> None:
     with monkeypatch.context() as patched:
         patched.setattr(migrations, "MIGRATIONS", MIGRATIONS[:1])
-        patched.setattr("riskboard.ledger.sql.MIGRATIONS", MIGRATIONS[:1])
+        patched.setattr("riskboard.ledger.founding.MIGRATIONS", MIGRATIONS[:1])
         old = opener(where, adopt=sound_log(3))
         receipt = old.head()
         old.put_document("site", "meadow", "1", at=NOON)
