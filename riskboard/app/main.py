@@ -1,35 +1,38 @@
-"""The app's frame: pages by file, one style, and what every screen says about this school and this clock."""
-
-from pathlib import Path
+"""The app's frame: pages by file, one style, the overdue watch, and what every screen says about school and clock."""
 
 import streamlit as st
 
+from riskboard import jobs
 from riskboard.app import clock, session
+from riskboard.app.looking import by_itself
+from riskboard.app.navigation import pages_for
+from riskboard.app.nobody import draw_nobody
+from riskboard.app.widgets.board_alarm import draw_alarms
+from riskboard.app.widgets.board_style import apply_board_style
 from riskboard.app.widgets.frame import draw_footer, draw_head
 from riskboard.app.widgets.style import apply_style
 from riskboard.app.widgets.text import draw_alert
 from riskboard.ledger import LedgerError
 
-PAGES = Path(__file__).resolve().parent / "pages"
-
 
 def main() -> None:
     """Draw the page that the address names."""
     st.set_page_config(page_title="riskboard", layout="centered", initial_sidebar_state="collapsed")
-    page = st.navigation(
-        [
-            st.Page(PAGES / "brief.py", title="Brief a flight", default=True),
-            st.Page(PAGES / "record.py", title="Record", url_path="record"),
-        ],
-        position="top",
-    )
-    apply_style()
     try:
         office = session.office()
     except LedgerError as error:
         draw_alert(str(error))
         return
-    draw_head(office, clock.held())
+    caller = session.arrive(by_itself=by_itself())
+    if caller is None:
+        draw_nobody(office)
+        return
+    page = st.navigation(pages_for(jobs.roles_of(office, caller.person_id, clock.now())), position="top")
+    apply_style()
+    apply_board_style()
+    draw_head(office, clock.held(), caller.name)
+    draw_alarms(opened=page.url_path == "board")
+    session.watch()
     page.run()
     draw_footer()
 

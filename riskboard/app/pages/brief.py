@@ -1,11 +1,14 @@
 """Brief a flight: entries above, the verdict always in view, reasons below, signatures last."""
 
 from datetime import datetime
+from typing import Any
 
 import streamlit as st
 
 from riskboard import jobs
 from riskboard.app import clock, session
+from riskboard.app.looking import look_again
+from riskboard.app.widgets.aircraft_left import left_rows
 from riskboard.app.widgets.band import draw_band, draw_open_band
 from riskboard.app.widgets.entry import Desk, zone_of
 from riskboard.app.widgets.flight_controls import draw_flight, draw_sleep, flight_own
@@ -13,13 +16,14 @@ from riskboard.app.widgets.mitigations import draw_mitigations
 from riskboard.app.widgets.quick_control import draw_quick
 from riskboard.app.widgets.reasons import draw_reasons
 from riskboard.app.widgets.section import draw_section, draw_title
-from riskboard.app.widgets.setup import draw_setup
 from riskboard.app.widgets.signed import draw_signed
+from riskboard.app.widgets.signed_again import draw_refused_today, draw_since
 from riskboard.app.widgets.signing import CHANGING, draw_signing
 from riskboard.app.widgets.start import draw_start
 from riskboard.app.widgets.text import draw_alert, fact_rows
 from riskboard.app.widgets.weather_paste import draw_weather_quick
 from riskboard.jobs import Briefing
+from riskboard.jobs.watching import may_open
 from riskboard.policy.book import NoPolicyError
 
 _AIRCRAFT_FACTS = ("type_name", "meter_h", "hundred_hour_due_at_h", "annual_on", "open_defects", "fuel_burn_gal_h")
@@ -30,29 +34,60 @@ def main() -> None:
     """Draw the page."""
     office, at = session.office(), clock.now()
     school = jobs.school(office)
+    caller = session.caller()
     if school is None:
-        draw_setup(office, at)
         return
     draft_id = session.flight_id()
     trouble = session.take_trouble()
     state = jobs.flight_state(office, draft_id)
     briefing = _briefing(office, draft_id, at)
     zone = zone_of(briefing, school)
-    if state is not None and not st.session_state.get(CHANGING):
+    own = briefing is None or briefing.pilot_id in {"", caller.person_id}
+    if state is not None and not (own and st.session_state.get(CHANGING)):
         if trouble:
             draw_alert(trouble)
-        draw_signed(office, state, at, zone)
+        if _may_open(office, draft_id, caller.person_id, at):
+            draw_signed(office, caller.person_id, draft_id, at, zone)
         return
+    if not own:
+        draw_alert("This worksheet is somebody else's. Only its pilot in command sees it before it is signed.")
+        st.button("Start a flight of your own", type="primary", on_click=session.start_next_flight)
+        return
+    _draw_draft(office, school, briefing, draft_id, caller.person_id, trouble)
+
+
+def _draw_draft(
+    office: jobs.Office,
+    school: dict[str, Any],
+    briefing: Briefing | None,
+    draft_id: str,
+    person_id: str,
+    trouble: str,
+) -> None:
+    at, zone = clock.now(), zone_of(briefing, school)
     _draw_verdict(briefing)
     if trouble:
         draw_alert(trouble)
-    if not draw_start(office, draft_id, briefing) or briefing is None:
+    if briefing is not None and briefing.refused_at is not None:
+        draw_refused_today(briefing.refused_at, zone)
+    if briefing is not None and st.session_state.get(CHANGING):
+        draw_since(office, briefing, zone)
+    if not draw_start(office, draft_id, briefing, person_id) or briefing is None:
         return
     desk = Desk(office, briefing, at, zone)
     _draw_sections(desk)
     _draw_why(desk)
     draw_signing(desk, school, jobs.person(office, briefing.pilot_id).name)
     _watch(desk)
+
+
+def _may_open(office: jobs.Office, flight_id: str, person_id: str, at: datetime) -> bool:
+    """Whether this person may see where this flight stands; else a sentence says who may."""
+    ruling = may_open(office, person_id, flight_id, at=at)
+    if not ruling.allowed:
+        draw_alert(" ".join(ruling.clauses))
+        st.button("Start a flight of your own", type="primary", on_click=session.start_next_flight)
+    return ruling.allowed
 
 
 def _briefing(office: jobs.Office, draft_id: str, at: datetime) -> Briefing | None:
@@ -68,7 +103,7 @@ def _briefing(office: jobs.Office, draft_id: str, at: datetime) -> Briefing | No
 def _draw_verdict(briefing: Briefing | None) -> None:
     with st.container(key="band"):
         if briefing is None or not _begun(briefing):
-            draw_open_band("No decision yet", "Choose pilot, aircraft and flight.", "Nothing is assumed.", links=False)
+            draw_open_band("No decision yet", "Choose aircraft and flight.", "Nothing is assumed.", links=False)
         else:
             draw_band(briefing)
 
@@ -80,8 +115,9 @@ def _begun(briefing: Briefing) -> bool:
 
 def _draw_sections(desk: Desk) -> None:
     facts = fact_rows(desk.briefing.sheet, _AIRCRAFT_FACTS, desk.zone)
+    left = left_rows(desk.office, desk.briefing.start.aircraft_id, desk.zone)
     draw_section(desk, "plan", "Flight", quick=lambda: draw_flight(desk), own=flight_own(desk))
-    known = f'<details class="rb-more"><summary>What the school knows</summary>{facts}</details>'
+    known = f'<details class="rb-more"><summary>What the school knows</summary>{facts}</details>{left}'
     draw_section(desk, "aircraft", "Aircraft", quick=lambda: None, shown=("fuel_usable_gal",), note=known)
     draw_section(desk, "weather", "Weather", quick=lambda: draw_weather_quick(desk))
     draw_section(desk, "pilot", "You", quick=lambda: _draw_you(desk), shown=("sleepiness_rating",), own=("sleeps",))
@@ -123,7 +159,7 @@ def _watch(desk: Desk) -> None:
     if (now is None) != (before is None) or (
         now is not None and before is not None and (now.level, now.total) != (before.level, before.total)
     ):
-        st.rerun()
+        look_again()
 
 
 main()

@@ -37,7 +37,7 @@ def draw_open_band(what: str, why: str, how: str, *, links: bool = True) -> None
 
 
 def draw_signed_band(decision: Decision | None, what: str, means: str, how: str) -> None:
-    """The band of a flight on record; without a valid acceptance no decision is shown."""
+    """The band of a flight on record; without a yes that holds, or a no, no gate but the open one is shown."""
     _put("rb-open" if decision is None else _LOOK[decision], decision, what, "", means, [escape(how)], links=False)
 
 

@@ -1,68 +1,79 @@
 """Whose flight this is: pilot, aircraft and usual flight, each with what the school already knows about it."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from html import escape
 from typing import Any
 
 import streamlit as st
 
 from riskboard import jobs
 from riskboard.app import clock, session
-from riskboard.app.widgets.text import info_of
+from riskboard.app.widgets.text import draw_html, info_of
 from riskboard.jobs import Briefing, Start
 from riskboard.words import Role
 
 __all__ = ["draw_instructor", "draw_start"]
 
 
-def draw_start(office: jobs.Office, draft_id: str, briefing: Briefing | None) -> bool:
-    """Draw the choices; each begins or changes the draft.
+def draw_start(office: jobs.Office, draft_id: str, briefing: Briefing | None, person_id: str) -> bool:
+    """Draw the choices; each begins or changes the draft. A pilot briefs their own flight.
 
     Returns:
         Whether enough is chosen for the rest of the page.
     """
     start = briefing.start if briefing is not None else Start()
-    pilots = {person.person_id: person.name for person in jobs.people(office) if person.facts}
+    pilot = jobs.person(office, person_id)
+    if not pilot.facts:
+        st.text("The school has no papers of yours on file, so you brief no flight here. Board and desk stand above.")
+        return False
     fleet = {
         each["id"]: f"{each['id']}, {each['aircraft']['type_name']}" for each in jobs.documents(office, "aircraft")
     }
     routes = {each["id"]: each["name"] for each in jobs.documents(office, "route")}
-    _choice(office, draft_id, "pilot_id", info_of("pilot_name").label, pilots, start)
-    _choice(office, draft_id, "aircraft_id", info_of("registration").label, fleet, start)
-    _choice(office, draft_id, "route_id", "Usual flight", routes, start)
+    label = escape(info_of("pilot_name").label)
+    draw_html(f'<p class="rb-note">{label}: <strong>{escape(pilot.name)}</strong></p>')
+    choice = _Choice(office, draft_id, start, person_id)
+    choice.draw("aircraft_id", info_of("registration").label, fleet)
+    choice.draw("route_id", "Usual flight", routes)
     if start.pilot_id and start.aircraft_id and not start.route_id:
         sites = {each["id"]: each["name"] for each in jobs.documents(office, "site")}
         label = f"{info_of('departure_name').label} of a flight that is not a usual one"
-        _choice(office, draft_id, "site_id", label, sites, start)
+        choice.draw("site_id", label, sites)
     return bool(start.pilot_id and start.aircraft_id and (start.route_id or start.site_id))
 
 
-def _choice(
-    office: jobs.Office, draft_id: str, name: str, label: str, options: Mapping[str, str], start: Start
-) -> None:
-    key = f"flight:{name}"
-    now = getattr(start, name)
-    if name == "pilot_id" and now is not None:
-        # A field of its own: a list that is locked while the browser still opens or closes it may come up empty.
-        pilot = options.get(now, now)
-        st.text_input(label, pilot, key=f"{key}:{now}", disabled=True, help="Another pilot starts a new flight.")
-        return
-    session.hold(key, now if now in options else None)
-    st.selectbox(
-        label,
-        list(options),
-        index=None,
-        format_func=options.__getitem__,
-        key=key,
-        placeholder="Choose",
-        on_change=_keep(office, draft_id, name, key),
-    )
+@dataclass(frozen=True)
+class _Choice:
+    """Lists from which the pilot chooses; the draft begins with the first choice, and is that pilot's from then on."""
+
+    office: jobs.Office
+    draft_id: str
+    start: Start
+    pilot_id: str
+
+    def draw(self, name: str, label: str, options: Mapping[str, str]) -> None:
+        """Draw one list."""
+        key = f"flight:{name}"
+        now = getattr(self.start, name)
+        session.hold(key, now if now in options else None)
+        st.selectbox(
+            label,
+            list(options),
+            index=None,
+            format_func=options.__getitem__,
+            key=key,
+            placeholder="Choose",
+            on_change=_keep(self.office, self.draft_id, self.pilot_id, name, key),
+        )
 
 
-def _keep(office: jobs.Office, draft_id: str, name: str, key: str) -> Callable[[], None]:
+def _keep(office: jobs.Office, draft_id: str, pilot_id: str, name: str, key: str) -> Callable[[], None]:
     def keep() -> None:
         chosen: dict[str, Any] = {name: st.session_state[key]}
         if chosen[name] is not None:
-            session.attempt(lambda: jobs.choose(office, draft_id, Start(**chosen), at=clock.now()))
+            start = Start(pilot_id=pilot_id, **chosen)
+            session.attempt(lambda: jobs.choose(office, draft_id, start, at=clock.now()))
 
     return keep
 
@@ -89,5 +100,5 @@ def draw_instructor(office: jobs.Office, briefing: Briefing) -> None:
         format_func=options.__getitem__,
         key=key,
         placeholder="Choose",
-        on_change=_keep(office, briefing.draft_id, "instructor_id", key),
+        on_change=_keep(office, briefing.draft_id, briefing.pilot_id, "instructor_id", key),
     )

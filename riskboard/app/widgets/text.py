@@ -1,5 +1,6 @@
 """Text from data, shown as text: nothing that somebody typed is ever read as markup."""
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from enum import Enum
@@ -13,7 +14,7 @@ from pydantic import BaseModel
 from riskboard.worksheet.fact import FactInfo
 from riskboard.worksheet.model import FIELD_PART, PARTS, Worksheet
 
-__all__ = ["draw_alert", "draw_html", "fact_rows", "info_of", "label_of", "shown_value", "words"]
+__all__ = ["draw_alert", "draw_html", "fact_rows", "info_of", "label_of", "plain_label", "shown_value", "words"]
 
 
 def draw_html(*pieces: str) -> None:
@@ -24,6 +25,14 @@ def draw_html(*pieces: str) -> None:
 def draw_alert(message: str) -> None:
     """Say what was refused or must be mended, as plain text."""
     draw_html(f'<div class="rb-alert" role="alert">{escape(message)}</div>')
+
+
+_MARKUP = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|$~:&^=])")
+
+
+def plain_label(text: str) -> str:
+    """Typed text for the label of a button or link, where markup would be read: each sign of it is taken as text."""
+    return _MARKUP.sub(r"\\\1", " ".join(text.split()))
 
 
 def info_of(field: str) -> FactInfo:
