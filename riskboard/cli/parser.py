@@ -116,7 +116,6 @@ def build_parser() -> argparse.ArgumentParser:
     _policy(commands)
     _log(commands, database)
     _store(commands, database)
-    _store(commands, database)
     _command(
         commands, "recheck", "log:recheck", "score every past decision again under its own stored policy", database
     )
@@ -202,18 +201,6 @@ def _log(commands: "argparse._SubParsersAction[_Parser]", database: argparse.Arg
     erase.add_argument("--event", metavar="EVENT", help="repeat an erasure whose files could not be cleaned")
     export = _command(family, "export", "log:export", "write the log as JSON Lines", database)
     export.add_argument("file", metavar="FILE", nargs="?", help="a new file; default: standard output")
-
-
-def _store(commands: "argparse._SubParsersAction[_Parser]", database: argparse.ArgumentParser) -> None:
-    family = _family(commands, "store", "the school's store")
-    _command(family, "info", "store:info", "say where the store is and what it holds; changes nothing", database)
-    about = "copy the store, which may be in use, into a new file, and verify the copy"
-    backup = _command(family, "backup", "store:backup", about, database)
-    backup.add_argument("file", metavar="FILE", help="the new file")
-    about = "put a backup into an empty place, the default one or that of --database, and verify it"
-    restore = _command(family, "restore", "store:put_back", about, database)
-    restore.add_argument("file", metavar="FILE", help="the backup")
-    restore.add_argument("--receipt", metavar="CODE", help="code printed on a sheet: verify against that too")
 
 
 def _store(commands: "argparse._SubParsersAction[_Parser]", database: argparse.ArgumentParser) -> None:
