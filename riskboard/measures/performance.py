@@ -5,21 +5,26 @@ the ceiling less the altitude of the place; the margin in pounds is the heaviest
 there, less the weight.
 """
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from riskboard.aircraft_types.model import HoverTable, PowerTable
+from riskboard.aircraft_types.model import AircraftType, AltitudeKind, HoverTable, PowerTable
+from riskboard.measures.atmosphere import density_altitude_ft, pressure_altitude_ft
 from riskboard.measures.known import Number, checked, plain, rounded
 from riskboard.measures.tables import Grid, between_lines, grid_of
 
 __all__ = [
+    "PlacePerformance",
     "hover_ceiling_ft",
     "hover_margin_ft",
     "hover_margin_lb",
     "hover_weight_max_lb",
+    "performance_at",
     "power_limit",
     "site_temperature_c",
 ]
@@ -162,3 +167,62 @@ def site_temperature_c(
     """
     climb_ft = checked("site_elevation_ft", site_elevation_ft) - checked("elevation_ft", elevation_ft)
     return plain(rounded(checked("temperature_c", temperature_c) - _LAPSE_C_PER_FT * climb_ft))
+
+
+@dataclass(frozen=True, eq=False)
+class PlacePerformance:
+    """What the tables say at one place, such as the departure or the highest landing site.
+
+    Attributes:
+        pressure_altitude_ft: Of the place, at this altimeter setting.
+        density_altitude_ft: Of the place, dry air, as manuals mean it.
+        in_ground_effect_ft: Hover ceiling in ground effect above the place.
+        in_ground_effect_lb: Weight that could be added and still hover in ground effect.
+        out_of_ground_effect_ft: The same out of ground effect.
+        out_of_ground_effect_lb: The same out of ground effect.
+        power_limits: Limit of each power table of the type by its name, in the table's unit.
+    """
+
+    pressure_altitude_ft: Number
+    density_altitude_ft: Number
+    in_ground_effect_ft: Number
+    in_ground_effect_lb: Number
+    out_of_ground_effect_ft: Number
+    out_of_ground_effect_lb: Number
+    power_limits: Mapping[str, Number]
+
+
+def performance_at(
+    aircraft: AircraftType,
+    gross_lb: npt.ArrayLike,
+    temperature_c: npt.ArrayLike,
+    elevation_ft: npt.ArrayLike,
+    altimeter_inhg: npt.ArrayLike,
+) -> PlacePerformance:
+    """Hover margins and power limits at a place.
+
+    For a landing site give the weight at take-off, as if nothing were burned on the way, and :func:`site_temperature_c`
+    where nobody has measured there.
+
+    Args:
+        aircraft: The type.
+        gross_lb: Gross weight, above 0.
+        temperature_c: Outside temperature at the place.
+        elevation_ft: Elevation of the place.
+        altimeter_inhg: Altimeter setting.
+
+    Returns:
+        Margins, NaN where something is unknown or outside a table.
+
+    Raises:
+        ValueError: Names the impossible argument.
+    """
+    pressure = pressure_altitude_ft(elevation_ft, altimeter_inhg)
+    density = density_altitude_ft(pressure, temperature_c)
+    margins = []
+    for table in (aircraft.hover_in_ground_effect, aircraft.hover_out_of_ground_effect):
+        altitude = pressure if table.altitude is AltitudeKind.pressure else density
+        margins.append(hover_margin_ft(table, gross_lb, temperature_c, altitude))
+        margins.append(hover_margin_lb(table, gross_lb, temperature_c, altitude))
+    limits = {table.name: power_limit(table, pressure, temperature_c) for table in aircraft.power_tables}
+    return PlacePerformance(pressure, density, margins[0], margins[1], margins[2], margins[3], limits)

@@ -15,6 +15,7 @@ from riskboard.measures.performance import (
     hover_margin_ft,
     hover_margin_lb,
     hover_weight_max_lb,
+    performance_at,
     power_limit,
     site_temperature_c,
 )
@@ -76,6 +77,34 @@ def test_site_temperature() -> None:
     """ICAO Doc 7488: 15 C at sea level, 5.094 C at 5,000 ft, -4.812 C at 10,000 ft (geopotential)."""
     np.testing.assert_allclose(site_temperature_c(15, 0, [0, 5000, 10000]), [15, 5.094, -4.812], atol=1e-9)
     assert math.isnan(float(site_temperature_c(15, NAN, 5000)))
+
+
+def test_a_place_by_its_elevation_and_altimeter() -> None:
+    """At the standard setting pressure altitude is elevation: 1,460 lb at 4,000 ft and 20 C, read from the tables."""
+    found = performance_at(heron(), 1460, 20, 4000, 29.92126)
+    assert found.pressure_altitude_ft == pytest.approx(4000, abs=0.5)
+    assert found.in_ground_effect_ft == pytest.approx(7300 - 4000, abs=0.5)
+    assert found.out_of_ground_effect_ft == pytest.approx(5600 - 4000, abs=0.5)
+    assert found.in_ground_effect_lb == pytest.approx(100)  # 6,500 ft at the heaviest weight of the table, 1,560 lb
+    assert found.out_of_ground_effect_lb == pytest.approx(100)  # 4,600 ft there
+    assert found.power_limits == {
+        "continuous": pytest.approx(22.4, abs=0.001),
+        "take_off": pytest.approx(23.8, abs=0.001),
+    }
+
+
+def test_a_table_of_density_altitudes_is_asked_with_density_altitude() -> None:
+    """Hotter than standard, density altitude is above pressure altitude, and the margin that much smaller."""
+    found = performance_at(other(), 1150, 10, 4000, 29.92126)
+    assert float(found.density_altitude_ft) > float(found.pressure_altitude_ft)
+    assert found.in_ground_effect_ft == pytest.approx(8000 - float(found.density_altitude_ft), abs=1e-6)
+
+
+def test_what_is_not_known_about_a_place_is_not_known_about_the_margins() -> None:
+    for facts in ((NAN, 20, 4000, 29.92), (1460, NAN, 4000, 29.92), (1460, 20, NAN, 29.92), (1460, 20, 4000, NAN)):
+        found = performance_at(heron(), *facts)
+        assert math.isnan(float(found.in_ground_effect_ft))
+        assert math.isnan(float(found.out_of_ground_effect_lb))
 
 
 def test_impossible_weights_are_refused() -> None:
