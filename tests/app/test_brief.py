@@ -18,7 +18,6 @@ def html(app: AppTest) -> str:
 
 
 def started(app: AppTest, aircraft: str = "LRS-01") -> AppTest:
-    app.selectbox(key="flight:pilot_id").select("mara-oduya").run()
     app.selectbox(key="flight:aircraft_id").select(aircraft).run()
     app.selectbox(key="flight:route_id").select("larkfield-circuits").run()
     assert not app.exception
@@ -37,15 +36,20 @@ def briefing(app: AppTest) -> jobs.Briefing:
     return jobs.brief(office, named if isinstance(named, str) else named[0], at=NOW)
 
 
-def test_an_empty_store_offers_the_invented_school_and_its_pin(open_app: Opener, empty_store: Any) -> None:
+def test_an_empty_store_leads_to_the_way_in(open_app: Opener, empty_store: Any) -> None:
     app = open_app(empty_store)
-    (button,) = app.button
-    assert button.label == "Open the invented demo school"
-    assert any(demo.DEMO_PIN in text.value for text in app.text)
-    button.click().run()
     assert not app.exception
-    assert "No decision yet" in html(app)
-    assert app.selectbox(key="flight:pilot_id").label == PARTS["pilot"].facts()["pilot_name"].label
+    assert "You are not signed in." in html(app)
+    assert 'href="/enter?next=' in html(app)
+    assert not app.selectbox
+
+
+def test_the_pilot_is_who_is_signed_in_and_no_list_offers_another(open_app: Opener, demo_store: Any) -> None:
+    app = started(open_app(demo_store, "tobin"))
+    assert "Tobin Reyes-Hall" in html(app)
+    assert briefing(app).pilot_id == "tobin-reyes-hall"
+    assert briefing(app).sheet.pilot.pilot_name == "Tobin Reyes-Hall"
+    assert "flight:pilot_id" not in {str(box.key) for box in app.selectbox}
 
 
 def test_what_every_screen_says(demo_app: AppTest) -> None:

@@ -89,8 +89,7 @@ class Pilot:
             "() => document.querySelector('.stApp')?.dataset.testScriptState !== 'running'", timeout=20_000
         )
 
-    def start(self, pilot: str = "Mara Oduya", aircraft: str = "LRS-01", route: str = "Circuits at Larkfield") -> None:
-        self.choose("Pilot in command", pilot)
+    def start(self, aircraft: str = "LRS-01", route: str = "Circuits at Larkfield") -> None:
         self.choose("Registration", f"{aircraft}, Heron 2 (invented)")
         self.choose("Usual flight", route)
         self.sees("still blank")
