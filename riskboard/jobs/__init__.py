@@ -5,6 +5,14 @@ This package alone touches the store. It reads no clock: time and identity are p
 """
 
 from riskboard.jobs.briefing import Briefing, Start, begin_draft, brief, decide, save_entries
+from riskboard.jobs.debriefing import (
+    Debriefing,
+    NotDebriefedError,
+    debrief,
+    keep_debrief,
+    open_debrief,
+    to_debrief,
+)
 from riskboard.jobs.desk import (
     DeskSignature,
     QueueItem,
@@ -28,6 +36,8 @@ from riskboard.jobs.entering import (
     sign_in,
     sign_out,
 )
+from riskboard.jobs.erasing import ErasureSignature, NotErasedError, erase_health, flights_with_health
+from riskboard.jobs.facts import KeptFacts, NotChangedError, add_fact, change_fact, kept_facts
 from riskboard.jobs.first_start import first_start, first_start_code, load_demo_school, needs_first_start
 from riskboard.jobs.flights import FlightCard, NotShownError, board, flight_card, overdue_steps
 from riskboard.jobs.office import (
@@ -97,11 +107,17 @@ __all__ = [
     "Acted",
     "Briefing",
     "Caller",
+    "Debriefing",
     "DeskSignature",
+    "ErasureSignature",
     "FlightCard",
+    "KeptFacts",
     "NewWayIn",
     "NoSheetError",
+    "NotChangedError",
+    "NotDebriefedError",
     "NotDoneError",
+    "NotErasedError",
     "NotLetInError",
     "NotShownError",
     "NotSignedError",
@@ -121,6 +137,7 @@ __all__ = [
     "Waivable",
     "accept",
     "accept_signed",
+    "add_fact",
     "add_person",
     "begin_draft",
     "begin_transcript",
@@ -131,11 +148,13 @@ __all__ = [
     "cancel",
     "carry_over",
     "change_entries",
+    "change_fact",
     "change_paper",
     "check_caller",
     "choose",
     "close_account",
     "copy_of_record",
+    "debrief",
     "decide",
     "decline",
     "decoded",
@@ -143,20 +162,25 @@ __all__ = [
     "documents",
     "end_role",
     "enter_by_identity",
+    "erase_health",
     "export_log",
     "first_start",
     "first_start_code",
     "flight_card",
     "flight_records",
     "flight_state",
+    "flights_with_health",
     "give_role",
     "has_pin",
+    "keep_debrief",
+    "kept_facts",
     "kneeboard",
     "link_identity",
     "load_demo_school",
     "log_entries",
     "may_take_copy",
     "needs_first_start",
+    "open_debrief",
     "open_office",
     "open_request",
     "overdue_step",
@@ -192,6 +216,7 @@ __all__ = [
     "signed_digest",
     "signed_records",
     "spells_of",
+    "to_debrief",
     "took_off",
     "transcribe",
     "transcript",

@@ -31,7 +31,7 @@ from riskboard.worksheet.debrief import (
 )
 from riskboard.worksheet.kinds import shown
 
-__all__ = ["Debriefing", "NotDebriefedError", "debrief", "debriefing", "keep_debrief", "to_debrief"]
+__all__ = ["Debriefing", "NotDebriefedError", "debrief", "keep_debrief", "open_debrief", "to_debrief"]
 
 _TRIES = 8
 _OUT = frozenset({Status.RELEASED, Status.AIRBORNE})
@@ -80,7 +80,7 @@ def _due(flight: Flight) -> datetime:
     return flight.landing_at or flight.state.since
 
 
-def debriefing(office: Office, person_id: str, flight_id: str, *, at: datetime) -> Debriefing:
+def open_debrief(office: Office, person_id: str, flight_id: str, *, at: datetime) -> Debriefing:
     """One flight with what was typed so far about how it went.
 
     Raises:
@@ -247,9 +247,19 @@ def _known(office: Office, flight: Flight) -> tuple[Document | None, FlightFacts
         return None, FlightFacts(left_at=left_at, fuel_gal=fuel_gal)
     document = json.loads(stored.text)
     facts = document.get("aircraft", {})
-    read_at = _moment(facts.get("meter_read_at"))
-    later = read_at if read_at is not None and left_at is not None and read_at > left_at else None
-    known = FlightFacts(left_at, _number(facts.get("meter_h")), later, fuel_gal, _number(document.get("tank_gal")))
+    told_at = [
+        _moment(facts.get("meter_read_at")),
+        _moment(document.get("condition_left", {}).get("at")),
+        _moment(document.get("clocks", {}).get("meter_h", {}).get("true_at")),
+    ]
+    later = [moment for moment in told_at if moment is not None and left_at is not None and moment > left_at]
+    known = FlightFacts(
+        left_at,
+        _number(facts.get("meter_h")),
+        max(later, default=None),
+        fuel_gal,
+        _number(document.get("tank_gal")),
+    )
     return stored, known
 
 
@@ -268,6 +278,7 @@ def _number(found: object) -> float | None:
 
 def _moment(found: object) -> datetime | None:
     try:
-        return datetime.fromisoformat(found) if isinstance(found, str) else None
+        moment = datetime.fromisoformat(found) if isinstance(found, str) else None
     except ValueError:
         return None
+    return moment if moment is not None and moment.tzinfo is not None else None

@@ -118,21 +118,21 @@ class FlightFacts:
     Attributes:
         left_at: Take-off as noted, or the release where no take-off was noted.
         meter_h: The aircraft's meter as last known.
-        later_read_at: When the aircraft's meter was read, if that was after this flight had left: another flight may
-            have come after it.
+        later_at: Since when the aircraft is known from somebody else, if that is after this flight had left: another
+            flight came after it.
         fuel_gal: Usable fuel at the start.
         tank_gal: Usable fuel of full tanks.
     """
 
     left_at: datetime | None = None
     meter_h: float | None = None
-    later_read_at: datetime | None = None
+    later_at: datetime | None = None
     fuel_gal: float | None = None
     tank_gal: float | None = None
 
     def is_late(self, told: Debrief) -> bool:
-        """Whether somebody has read the meter after this flight had landed: then the aircraft is known better."""
-        return self.later_read_at is not None and told.landed_at is not None and told.landed_at < self.later_read_at
+        """Whether the aircraft is known from after this flight had landed, and so better than from this flight."""
+        return self.later_at is not None and told.landed_at is not None and told.landed_at < self.later_at
 
 
 def partial_debrief(data: Any) -> tuple[Debrief, tuple[WorksheetProblem, ...]]:
@@ -221,6 +221,12 @@ def _times(told: Debrief, flight: FlightFacts, at: datetime) -> Iterator[Workshe
             "landed_at",
             f"landing {instant_text(landed_at)} is in the future, now it is {instant_text(at)}; check the time",
         )
+    if landed_at is None and flight.later_at is not None:
+        yield WorksheetProblem(
+            "landed_at",
+            f"the aircraft is known from {instant_text(flight.later_at)}, after this flight had left; say when this "
+            "one landed, so that the later word counts",
+        )
     if landed_at is not None and flight.left_at is not None and landed_at <= flight.left_at:
         yield WorksheetProblem(
             "landed_at",
@@ -247,8 +253,7 @@ def _meter(told: Debrief, flight: FlightFacts) -> Iterator[WorksheetProblem]:
     elif read < known:
         yield WorksheetProblem(
             "meter_h",
-            f"meter {read:g} h is below the {known:g} h known before the flight; read the meter again, or say when you "
-            "landed if the aircraft has flown since",
+            f"meter {read:g} h is below the {known:g} h known before the flight; read the meter again",
         )
     elif read - known > MOST_METER_H:
         yield WorksheetProblem(

@@ -1,7 +1,9 @@
 """Closing a flight, called straight at the core: what goes on record, what the next pilot sees, what is refused."""
 
 import json
+import threading
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -270,6 +272,47 @@ def test_a_late_debrief_adds_its_defect_and_leaves_what_is_known_better(out: Day
     assert [each["text"] for each in aircraft(day)["aircraft"]["open_defects"]] == ["Rattle"]
 
 
+def test_a_late_debrief_never_brings_an_old_meter_back(out: Day) -> None:
+    """The flight after it left the meter blank: unknown is the newer word, and stays."""
+    day = out
+    landed = day.now
+    later = day.later(hours=3)
+    document = aircraft(day)
+    for name in ("meter_h", "meter_read_at"):
+        del document["aircraft"][name]
+    document["condition_left"] = {"items": {}, "by": OTHER_PILOT, "at": later.isoformat()}
+    day.office.store.put_document("aircraft", AIRCRAFT, json.dumps(document), at=day.now)
+    day.later(hours=1)
+    with pytest.raises(NotDebriefedError, match="say when this one landed"):
+        close(day, read_debrief(GOOD | {"meter_h": 2232.5}))
+    close(day, read_debrief(GOOD | {"meter_h": 2232.5, "landed_at": landed}))
+    assert "meter_h" not in aircraft(day)["aircraft"]
+    assert aircraft(day)["condition_left"]["by"] == OTHER_PILOT
+
+
+def test_of_two_who_close_it_at_once_one_does_and_the_other_is_told(out: Day) -> None:
+    day = out
+    said = told(day)
+    callers = [caller_of(day.office, person_id, day.now) for person_id in (PILOT, DISPATCHER) * 2]
+    begin = threading.Barrier(len(callers))
+
+    def one(number: int) -> str:
+        begin.wait()
+        try:
+            debrief(day.office, callers[number], day.flight_id, said, event_id=f"racing-{number}", at=day.now)
+        except NotDebriefedError as error:
+            return str(error)
+        return ""
+
+    with ThreadPoolExecutor(len(callers)) as pool:
+        came = sorted(pool.map(one, range(len(callers))))
+    assert came[0] == ""
+    assert all("was closed by" in sentence for sentence in came[1:])
+    assert day.kinds().count("debriefed") == 1
+    assert meter(day) == pytest.approx(2232.5)
+    assert jobs.verify_log(day.office) == []
+
+
 def test_record_and_aircraft_are_written_together_or_not_at_all(out: Day, monkeypatch: pytest.MonkeyPatch) -> None:
     day = out
     before = aircraft(day)
@@ -312,7 +355,7 @@ def test_what_was_typed_is_kept_until_it_is_closed(out: Day) -> None:
     caller = caller_of(day.office, PILOT, day.now)
     keep_debrief(day.office, caller, day.flight_id, {"as_planned": True, "meter_h": "22"}, at=day.now)
     keep_debrief(day.office, caller, day.flight_id, {"note": "All fine"}, at=day.now)
-    seen = debriefing.debriefing(day.office, PILOT, day.flight_id, at=day.now)
+    seen = debriefing.open_debrief(day.office, PILOT, day.flight_id, at=day.now)
     assert seen.data == {"as_planned": True, "meter_h": "22", "note": "All fine"}
     assert [problem.field for problem in seen.problems] == ["meter_h"]
     assert seen.told.note == "All fine"
@@ -323,4 +366,4 @@ def test_who_sees_which_flights_to_close(out: Day) -> None:
     for person_id, seen in ((PILOT, 1), (DISPATCHER, 1), (OTHER_PILOT, 0), (SAFETY, 0)):
         assert len(to_debrief(day.office, person_id, at=day.now)) == seen
     with pytest.raises(jobs.NotShownError):
-        debriefing.debriefing(day.office, OTHER_PILOT, day.flight_id, at=day.now)
+        debriefing.open_debrief(day.office, OTHER_PILOT, day.flight_id, at=day.now)

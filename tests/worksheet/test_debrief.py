@@ -162,13 +162,21 @@ def test_a_blank_in_what_is_known_refuses_nothing() -> None:
 
 def test_a_late_debrief_is_held_against_the_later_reading() -> None:
     """A later flight has been debriefed already: this one's meter lies below, and tells no hours."""
-    later = FlightFacts(left_at=LEFT_AT, meter_h=2231.4, later_read_at=AT - timedelta(minutes=10))
+    later = FlightFacts(left_at=LEFT_AT, meter_h=2231.4, later_at=AT - timedelta(minutes=10))
     early = {"landed_at": AT - timedelta(minutes=40)}
     below, above = read_debrief(GOOD | early | {"meter_h": 2230.0}), read_debrief(GOOD | early | {"meter_h": 2231.5})
     assert debrief_problems(below, later, AT) == ()
     assert flown_h(below, later) is None
     (problem,) = debrief_problems(above, later, AT)
     assert "above the 2231.4 h read after a later flight" in problem.message
+
+
+def test_after_a_later_flight_the_landing_has_to_be_told() -> None:
+    """Without it nobody can tell which of the two words about the aircraft is the newer one."""
+    later = FlightFacts(left_at=LEFT_AT, meter_h=None, later_at=AT - timedelta(minutes=10))
+    (problem,) = debrief_problems(read_debrief(GOOD), later, AT)
+    assert problem.field == "landed_at"
+    assert "say when this one landed" in problem.message
 
 
 def test_the_moment_needs_a_zone() -> None:

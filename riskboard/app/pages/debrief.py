@@ -12,7 +12,7 @@ from riskboard.app.widgets.debrief_sheet import DebriefSheet, draw_debrief, is_m
 from riskboard.app.widgets.entry import zone_of
 from riskboard.app.widgets.text import draw_alert, draw_html, words
 from riskboard.assessment.phrases import clock_time
-from riskboard.jobs.debriefing import Debriefing, debrief, debriefing, to_debrief
+from riskboard.jobs.debriefing import Debriefing, debrief, open_debrief, to_debrief
 from riskboard.jobs.flight_log import Flight
 from riskboard.worksheet.debrief import severity_of
 
@@ -35,7 +35,7 @@ def main() -> None:
         if closed is None and not flights:
             st.text("No flight of yours is out. A flight can be closed once its aircraft was released.")
         return
-    seen = debriefing(office, caller.person_id, flight.state.subject, at=at)
+    seen = open_debrief(office, caller.person_id, flight.state.subject, at=at)
     asked = st.session_state.get(_ASKED) == flight.state.subject
     sheet = DebriefSheet(office, caller, seen, zone, is_metric(school), asked)
     draw_html(f'<p class="rb-note"><strong>{escape(_title(office, flight, zone))}</strong></p>')
@@ -115,7 +115,7 @@ def _close(sheet: DebriefSheet, event_id: str) -> None:
 
     def act() -> None:
         # What stands in the store now, not what stood there when the page was drawn: the last tap may have come since.
-        seen = debriefing(sheet.office, person_id, sheet.flight_id, at=at)
+        seen = open_debrief(sheet.office, person_id, sheet.flight_id, at=at)
         if seen.problems:
             return
         signed = debrief(sheet.office, sheet.caller, sheet.flight_id, seen.told, event_id=event_id, at=at)
