@@ -12,6 +12,7 @@ from riskboard import jobs
 from riskboard.cli import main
 from riskboard.jobs.place import DATABASE_VARIABLE
 from riskboard.ledger import Intent
+from tests.jobs.callers import flight_out
 
 NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
 
@@ -67,4 +68,17 @@ def made_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     )
     office.store.append(intent)
     office.store.close()
+    return path
+
+
+@pytest.fixture
+def flown_store(tmp_path: Path, made_flown_store: Path) -> Path:
+    """A store of its own with the demo school, and one flight that was accepted, released and has left."""
+    return Path(shutil.copy(made_flown_store, tmp_path / "flown.sqlite3"))
+
+
+@pytest.fixture(scope="session")
+def made_flown_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The store that each test gets a copy of."""
+    path, _ = flight_out(tmp_path_factory.mktemp("flown"))
     return path

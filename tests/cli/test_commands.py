@@ -24,6 +24,7 @@ from riskboard.shipped import shipped
 from riskboard.worksheet import Worksheet
 from riskboard.worksheet.file import read_worksheet_text
 from tests.cli.conftest import Run
+from tests.jobs.school_day import FLIGHT
 
 POLICY = str(shipped("policies") / "rotor_school_vfr.yaml")
 SMALL_POLICY = Path(__file__).with_name("small_policy.yaml")
@@ -66,12 +67,19 @@ EXAMPLES: dict[tuple[str, ...], tuple[str, ...]] = {
     ("log", "export"): (),
     ("recheck",): (),
     ("worksheet", "blank"): (),
+    ("sheet", "blank"): ("OUT.pdf",),
+    ("sheet", "release"): (FLIGHT, "OUT.pdf"),
+    ("sheet", "kneeboard"): (FLIGHT, "OUT.pdf"),
 }
 
 
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
-def test_runs(run: Run, store: Path, monkeypatch: pytest.MonkeyPatch, command: tuple[str, ...]) -> None:
-    monkeypatch.setenv("RISKBOARD_DATABASE_URL", str(store))
+def test_runs(
+    run: Run, store: Path, monkeypatch: pytest.MonkeyPatch, command: tuple[str, ...], request: pytest.FixtureRequest
+) -> None:
+    flown = FLIGHT in EXAMPLES[command]
+    monkeypatch.setenv("RISKBOARD_DATABASE_URL", str(request.getfixturevalue("flown_store") if flown else store))
+    monkeypatch.chdir(store.parent)
     result = run(*command, *EXAMPLES[command])
     assert (result.status, result.err) == (0, "")
     assert result.out.strip()

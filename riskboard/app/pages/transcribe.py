@@ -10,7 +10,7 @@ import streamlit as st
 from riskboard import jobs
 from riskboard.app import clock, session
 from riskboard.app.acting import attempt, event_of, said_no
-from riskboard.app.widgets.band import draw_band
+from riskboard.app.widgets.band import draw_open_band, draw_signed_band
 from riskboard.app.widgets.entry import draw_anchor, draw_entry
 from riskboard.app.widgets.paper_facts import PaperSheet, draw_paper, draw_paper_signatures
 from riskboard.app.widgets.printing import draw_blank_sheets
@@ -97,7 +97,7 @@ def _draw_done(office: jobs.Office, named: str) -> None:
 def _draw_sheet(sheet: PaperSheet, at: datetime) -> None:
     moment = sheet.paper.filled_at or at
     with st.container(key="band"):
-        draw_band(sheet.briefing)
+        _draw_band(sheet)
     draw_html(
         f'<p class="rb-note">As of {clock_time(moment, sheet.zone.key)}, {moment.astimezone(sheet.zone):%d %b %Y}. '
         "Leave blank what cannot be read: blank is unknown. Write times with their date.</p>"
@@ -115,6 +115,20 @@ def _draw_sheet(sheet: PaperSheet, at: datetime) -> None:
                     draw_entry(sheet, field, "paper")
     draw_paper_signatures(sheet)
     _draw_record(sheet)
+
+
+def _draw_band(sheet: PaperSheet) -> None:
+    found = sheet.briefing.assessment
+    if found is None:
+        draw_open_band(
+            "Cannot decide: mend these first", sheet.problems[0].message, "Nothing is on record.", links=False
+        )
+        return
+    said = found.reasons[0].sentence if found.reasons else "Nothing adds points."
+    blank = len({field for line in found.unknown for field in line.blank})
+    how = f"level {found.level}, under {found.policy_id} version {found.policy_version}"
+    how += f", {blank} entries still blank" if blank else ""
+    draw_signed_band(found.decision, f"As of then: {found.decision.phrase.lower()}", said, how)
 
 
 def _draw_record(sheet: PaperSheet) -> None:
