@@ -55,21 +55,16 @@ def aircraft_after(
 
 
 _REST_UNKNOWN = {"text": "Whatever else stood open before this flight: nobody had said"}
-_LOOSE_UNKNOWN = {"name": "Other loose equipment: nobody had said", "required": True}
-
-
-def _listed(stored: Any, rest_unknown: Mapping[str, Any]) -> list[Any]:
-    """The entries of a stored list; of an unknown one an entry of unknown state, or what is added looks complete."""
-    if isinstance(stored, list):
-        return stored
-    return [] if stored == NONE else [dict(rest_unknown)]
 
 
 def _add_defects(facts: dict[str, Any], told: Debrief, true_at: str) -> set[str]:
     if not told.defects:
         return set()
     found = [{"reported_at": true_at} | entry for entry in debrief_data(told)["defects"]]
-    facts["open_defects"] = [*_listed(facts.get("open_defects"), _REST_UNKNOWN), *found]
+    known = facts.get("open_defects")
+    if not isinstance(known, list):  # of an unknown list an entry of unknown effect, or what is added looks complete
+        known = [] if known == NONE else [_REST_UNKNOWN]
+    facts["open_defects"] = [*known, *found]
     return {"open_defects"}
 
 
@@ -88,27 +83,24 @@ def _take_meter(facts: dict[str, Any], told: Debrief, flight: FlightFacts, true_
 
 def _take_condition(facts: dict[str, Any], left: Condition) -> set[str]:
     facts["left_by_last_user"] = left_items(left)
-    changed = {"left_by_last_user"}
-    for name in LOOSE_ITEMS:
-        state: ItemLeft | None = getattr(left, name)
-        if state in {ItemLeft.in_place, ItemLeft.out_of_place} and _take_loose(
-            facts, Condition.facts()[name].label, in_place=state is ItemLeft.in_place
-        ):
-            changed.add("loose_equipment")
-    return changed
+    states = {Condition.facts()[name].label: getattr(left, name) for name in LOOSE_ITEMS}
+    loose = facts.get("loose_equipment")
+    if not isinstance(loose, list) or not any(item.get("name") in states for item in loose):
+        return {"left_by_last_user"}
+    facts["loose_equipment"] = [
+        _loose(item, states[item["name"]]) if item["name"] in states else item for item in loose
+    ]
+    return {"left_by_last_user", "loose_equipment"}
 
 
-def _take_loose(facts: dict[str, Any], label: str, *, in_place: bool) -> bool:
-    """Put the state of one piece into the list of loose equipment; what is out of place is added where not listed."""
-    said = {"state": (ItemState.in_place if in_place else ItemState.not_in_place).value}
-    listed = _listed(facts.get("loose_equipment"), _LOOSE_UNKNOWN)
-    if any(item.get("name") == label for item in listed):
-        facts["loose_equipment"] = [item | said if item.get("name") == label else item for item in listed]
-    elif not in_place:
-        facts["loose_equipment"] = [*listed, {"name": label, "required": True} | said]
-    else:
-        return False
-    return True
+def _loose(item: Mapping[str, Any], left: ItemLeft | None) -> dict[str, Any]:
+    """A piece of loose equipment as it was left. Of what nobody told, the old state is no longer known."""
+    if left is ItemLeft.not_fitted:
+        return dict(item)
+    bare = {name: value for name, value in item.items() if name != "state"}
+    if left is None:
+        return bare
+    return bare | {"state": (ItemState.in_place if left is ItemLeft.in_place else ItemState.not_in_place).value}
 
 
 def changes_between(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
