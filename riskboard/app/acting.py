@@ -42,7 +42,7 @@ def attempt(name: str, person_id: str, act: Callable[[], Any], *, event: str = "
     try:
         _check_in(person_id)
         act()
-    except (LedgerError, NoPolicyError, jobs.NotSignedError, jobs.NotShownError) as error:
+    except (LedgerError, NoPolicyError, jobs.NotSignedError, jobs.NotLetInError, jobs.NotShownError) as error:
         st.session_state[f"{_NO}{name}"] = str(error)
         return False
     except KeyError as error:

@@ -17,7 +17,6 @@ from riskboard.ledger import LedgerError
 from riskboard.policy.book import NoPolicyError
 
 __all__ = [
-    "active",
     "arrive",
     "attempt",
     "browser_token",
@@ -90,11 +89,6 @@ def watch() -> None:
         st.rerun()
 
 
-def active() -> None:
-    """Note that the person of this browser did something. Called by everything that a press sets off."""
-    jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=True)
-
-
 def _something_new() -> bool:
     """Whether the page, or anything entered on it, differs from the last time the frame was drawn."""
     entered = sorted((str(key), repr(value)) for key, value in st.session_state.items() if key != _SEEN)
@@ -161,8 +155,9 @@ def _forget_flight() -> None:
 
 def attempt(act: Callable[[], Any]) -> Any:
     """Do something that may be refused; what is raised becomes a sentence on the page, and nothing entered is lost."""
+    if jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=True) is None:
+        return None  # the frame says so when it is drawn in a moment
     try:
-        active()
         return act()
     except (LedgerError, NoPolicyError, jobs.NotSignedError, jobs.NotLetInError, jobs.NotShownError) as error:
         st.session_state[_TROUBLE] = str(error)
