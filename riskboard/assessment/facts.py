@@ -18,7 +18,7 @@ from riskboard.worksheet.model import Worksheet
 __all__ = ["PreparedPolicy", "facts_from_columns", "facts_of", "prepare"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # told apart by identity, so that what follows from it can be kept beside it
 class PreparedPolicy:
     """A policy with its compiled form: prepared once, used for every assessment under it."""
 

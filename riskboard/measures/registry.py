@@ -10,6 +10,7 @@ import inspect
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from operator import itemgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -186,7 +187,7 @@ class _Step(NamedTuple):
 
     name: str
     function: Function
-    needs: tuple[str, ...]
+    pick: Callable[[Columns], tuple[FloatArray, ...]]
     internal: bool
     low: float
     high: float
@@ -206,8 +207,16 @@ class _Plan(NamedTuple):
     scale: FloatArray
 
 
+def _picker(needs: tuple[str, ...]) -> Callable[[Columns], tuple[FloatArray, ...]]:
+    """What takes the needs out of the facts, in their order."""
+    if len(needs) > 1:
+        return itemgetter(*needs)
+    return lambda facts: tuple(facts[need] for need in needs)
+
+
 def _step(entry: Measure) -> _Step:
-    return _Step(entry.name, entry.function, entry.needs, entry.internal, entry.low, entry.high, 10.0**entry.decimals)
+    pick, scale = _picker(entry.needs), 10.0**entry.decimals
+    return _Step(entry.name, entry.function, pick, entry.internal, entry.low, entry.high, scale)
 
 
 @lru_cache(maxsize=1024)
@@ -241,7 +250,7 @@ def _checked(
 
 
 def _called(step: _Step, facts: Columns, rows: int) -> FloatArray:
-    found = step.function(*[facts[need] for need in step.needs])
+    found = step.function(*step.pick(facts))
     if not step.internal and found.shape != (rows,):
         raise TypeError(f"measure {step.name} returned shape {found.shape}, expected ({rows},)")
     return found
