@@ -27,6 +27,7 @@ def main() -> None:
     if caller is None:
         draw_nobody(office)
         return
+    office = session.office()
     page = st.navigation(pages_for(jobs.roles_of(office, caller.person_id, clock.now())), position="top")
     apply_style()
     apply_board_style()

@@ -33,6 +33,7 @@ __all__ = [
 _FLIGHT = "flight"
 _TROUBLE = "trouble"
 _SEEN = "session:seen"
+_PERSON = "session:person"
 _WATCH_S = 20
 _NAME = re.compile(r"[a-z0-9]{8,40}")
 
@@ -43,7 +44,8 @@ def office() -> jobs.Office:
     Raises:
         LedgerError: The store cannot be opened.
     """
-    return opened_office()
+    who = st.session_state.get(_PERSON)
+    return opened_office() if who is None else jobs.acting_for(opened_office(), who)
 
 
 def browser_token() -> str:
@@ -79,7 +81,9 @@ def arrive(*, by_itself: bool) -> jobs.Caller | None:
         LedgerError: The store cannot be used.
     """
     touch = _something_new() and not by_itself
-    return jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=touch)
+    found = jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=touch)
+    st.session_state[_PERSON] = None if found is None else found.person_id
+    return found
 
 
 @st.fragment(run_every=_WATCH_S)

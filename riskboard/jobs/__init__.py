@@ -4,7 +4,7 @@ This package alone touches the store. It reads no clock: time and identity are p
 ``people.authority``; decisions come from ``assessment``.
 """
 
-from riskboard.jobs.briefing import Briefing, Start, begin_draft, brief, decide, save_entries
+from riskboard.jobs.briefing import Briefing, Start, decide
 from riskboard.jobs.debriefing import (
     Debriefing,
     NotDebriefedError,
@@ -25,7 +25,7 @@ from riskboard.jobs.desk import (
     sign_off,
     waive,
 )
-from riskboard.jobs.drafting import choose, decoded, paste_report, plan_take_off, say, unsay
+from riskboard.jobs.drafting import decoded
 from riskboard.jobs.entering import (
     Caller,
     NotLetInError,
@@ -55,6 +55,21 @@ from riskboard.jobs.office import (
     school_zone,
 )
 from riskboard.jobs.own_access import has_pin, set_own_passphrase, set_own_pin, use_code
+from riskboard.jobs.own_drafts import (
+    accept,
+    accept_signed,
+    acting_for,
+    begin_draft,
+    brief,
+    choose,
+    decline,
+    paste_report,
+    plan_take_off,
+    request_sign_off,
+    save_entries,
+    say,
+    unsay,
+)
 from riskboard.jobs.reading import ReadRecord, copy_of_record, flight_records, may_take_copy, read_records
 from riskboard.jobs.records import (
     Rechecked,
@@ -66,7 +81,7 @@ from riskboard.jobs.records import (
     signed_records,
     verify_log,
 )
-from riskboard.jobs.releasing import accept_signed, cancel, overdue_step, release, signed_digest, took_off
+from riskboard.jobs.releasing import cancel, overdue_step, release, signed_digest, took_off
 from riskboard.jobs.roles import roles_of, spells_of
 from riskboard.jobs.sheets import PAPER_NAMES, NoSheetError, blank_worksheet, kneeboard, release_sheet
 from riskboard.jobs.signing import (
@@ -74,9 +89,6 @@ from riskboard.jobs.signing import (
     NotSignedError,
     Signature,
     Signed,
-    accept,
-    decline,
-    request_sign_off,
 )
 from riskboard.jobs.staff import (
     add_person,
@@ -137,6 +149,7 @@ __all__ = [
     "Waivable",
     "accept",
     "accept_signed",
+    "acting_for",
     "add_fact",
     "add_person",
     "begin_draft",

@@ -42,9 +42,16 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Office:
-    """One school's riskboard. Nothing that matters lives outside its store."""
+    """One school's riskboard. Nothing that matters lives outside its store.
+
+    Attributes:
+        store: The store.
+        acts_for: Whose worksheets the jobs on drafts are held to; "" for nobody's. See ``jobs.own_drafts``.
+        log: What the log says; a cache of the store.
+    """
 
     store: Store
+    acts_for: str = ""
     log: FlightLog = field(init=False, repr=False, compare=False)
     """What the log says about flights; a cache of the store, continued at each look."""
 

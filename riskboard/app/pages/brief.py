@@ -40,9 +40,11 @@ def main() -> None:
     draft_id = session.flight_id()
     trouble = session.take_trouble()
     state = jobs.flight_state(office, draft_id)
-    briefing = _briefing(office, draft_id, at)
+    try:
+        briefing, own, no = _briefing(office, draft_id, at), True, ""
+    except jobs.NotShownError as error:
+        briefing, own, no = None, False, str(error)
     zone = zone_of(briefing, school)
-    own = briefing is None or briefing.pilot_id in {"", caller.person_id}
     if state is not None and not (own and st.session_state.get(CHANGING)):
         if trouble:
             draw_alert(trouble)
@@ -50,7 +52,7 @@ def main() -> None:
             draw_signed(office, caller.person_id, draft_id, at, zone)
         return
     if not own:
-        draw_alert("This worksheet is somebody else's. Only its pilot in command sees it before it is signed.")
+        draw_alert(no)
         st.button("Start a flight of your own", type="primary", on_click=session.start_next_flight)
         return
     _draw_draft(office, school, briefing, draft_id, caller.person_id, trouble)
