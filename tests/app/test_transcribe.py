@@ -63,7 +63,7 @@ def test_a_paper_goes_on_record_as_what_it_is(open_app: Opener, demo_store: Path
     app.text_input(key="paper:s:0:name").set_value("Mara <b>Oduya</b>").run()
     app.text_input(key="paper:s:0:role").set_value("pilot").run()
     assert not app.exception
-    assert "Go" in html(app)
+    assert "As of then: go" in html(app)
     app.button(key="paper:record").click().run()
     assert not app.exception
     assert "neither a yes nor a release" in html(app)
