@@ -108,7 +108,7 @@ def hover_weight_max_lb(table: HoverTable, temperature_c: npt.ArrayLike, altitud
         np.take_along_axis(ceilings, after, axis=-1)[..., 0],
     )
     light, heavy = grid.rows[here[..., 0]], grid.rows[after[..., 0]]
-    known = ~np.isnan(low) & (high > low)
+    known = high > low  # false beside a blank as well
     share = np.where(known, (high - altitude) / np.where(known, high - low, 1.0), 0.0)
     return plain(np.where(last >= 0, light + (heavy - light) * share, np.nan))
 

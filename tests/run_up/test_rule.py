@@ -110,9 +110,9 @@ def test_a_bad_magneto_in_words() -> None:
 
 
 def test_the_difference_of_typed_decimals() -> None:
-    """0.1 + 0.2 arithmetic does not push a difference of exactly 3 over its bound."""
-    assert check_run_up(heron(), seen(magneto_left_drop_pct=3.3, magneto_right_drop_pct=6.3)) == ()
-    assert items(heron(), seen(magneto_left_drop_pct=3.2, magneto_right_drop_pct=6.3)) == {"magneto_difference_pct"}
+    """6.4 - 3.4 is a hair above 3 in binary; typed, it is exactly 3."""
+    assert check_run_up(heron(), seen(magneto_left_drop_pct=3.4, magneto_right_drop_pct=6.4)) == ()
+    assert items(heron(), seen(magneto_left_drop_pct=3.3, magneto_right_drop_pct=6.4)) == {"magneto_difference_pct"}
 
 
 @pytest.mark.parametrize(
