@@ -13,7 +13,7 @@ import streamlit as st
 from riskboard.people.authority import may_change_fact, may_see_board, may_transcribe
 from riskboard.words import Role
 
-__all__ = ["PLACES", "Place", "has_page", "pages_for"]
+__all__ = ["PLACES", "Place", "file_of", "has_page", "pages_for"]
 
 PAGES = Path(__file__).resolve().parent / "pages"
 _Rule = Callable[[frozenset[Role]], bool]
@@ -50,6 +50,11 @@ PLACES = (
     Place("school", "School", lambda roles: any(may_change_fact(roles, kind).allowed for kind in _KINDS)),
     Place("people", "People", _everybody),
 )
+
+
+def file_of(name: str) -> str:
+    """The file of a page, for a link to it."""
+    return str(PAGES / f"{name}.py")
 
 
 def has_page(name: str) -> bool:

@@ -11,6 +11,7 @@ from riskboard import jobs
 from riskboard.app import clock, session
 from riskboard.app.acting import attempt, event_of, said_no
 from riskboard.app.looking import alarms_now
+from riskboard.app.navigation import file_of
 from riskboard.app.widgets.board_signs import OVERDUE, sign_source
 from riskboard.app.widgets.text import draw_alert, draw_html
 from riskboard.assessment.phrases import clock_time
@@ -27,14 +28,14 @@ def draw_alarms(*, opened: bool) -> None:
     """Draw every overdue aircraft; nothing while there is none.
 
     Args:
-        opened: Whether the steps stand open from the start.
+        opened: Whether the steps for the longest overdue one stand open from the start.
     """
     caller = session.caller()
     office = session.office()
     zone = ZoneInfo(jobs.school_zone(office))
-    for alarm in alarms_now(office, caller.person_id):
+    for place, alarm in enumerate(alarms_now(office, caller.person_id)):
         _draw_head(alarm, zone)
-        _draw_steps(office, caller.person_id, alarm, zone, opened=opened)
+        _draw_steps(office, caller.person_id, alarm, zone, opened=opened and place == 0)
 
 
 def _draw_head(alarm: Alarm, zone: ZoneInfo) -> None:
@@ -74,7 +75,7 @@ def _draw_steps(office: jobs.Office, person_id: str, alarm: Alarm, zone: ZoneInf
         for step in alarm.also:
             draw_html(_done("", step, zone))
         _draw_own(office, person_id, alarm)
-        st.page_link("pages/brief.py", label="This flight", query_params={"flight": alarm.flight_id})
+        st.page_link(file_of("brief"), label="This flight", query_params={"flight": alarm.flight_id})
 
 
 def _draw_open(office: jobs.Office, person_id: str, alarm: Alarm, position: int, step: AlarmStep) -> None:

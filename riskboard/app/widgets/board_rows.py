@@ -10,6 +10,7 @@ import streamlit as st
 from riskboard import jobs
 from riskboard.app import clock, session
 from riskboard.app.looking import board_now
+from riskboard.app.navigation import file_of
 from riskboard.app.widgets.board_signs import sign_of, sign_source
 from riskboard.app.widgets.text import draw_alert, draw_html, plain_label
 from riskboard.assessment.phrases import clock_time
@@ -81,7 +82,7 @@ def _draw_group(
 
 def _draw_link(card: FlightCard, person_id: str, *, oversees: bool) -> None:
     waits = card.status is Status.SIGN_OFF_REQUESTED and oversees and person_id != card.pilot_id
-    page = "pages/desk.py" if waits else "pages/brief.py"
+    page = file_of("desk" if waits else "brief")
     label = f"Open {plain_label(card.registration or card.pilot_name)}"
     st.page_link(page, label=label, query_params={"flight": card.flight_id})
 

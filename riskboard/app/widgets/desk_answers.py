@@ -13,19 +13,27 @@ from riskboard.app import clock
 from riskboard.app.acting import attempt, event_of, said_no
 from riskboard.app.widgets.section import draw_title
 from riskboard.app.widgets.setup import draw_demo_pin
-from riskboard.app.widgets.text import draw_alert, draw_html, words
+from riskboard.app.widgets.text import draw_alert, words
 from riskboard.jobs import Review, Waivable
 from riskboard.jobs.desk import WORDS
+from riskboard.words import RefusedFor
 from riskboard.worksheet.typed_times import TypedTimeError, moment_from_text
 
 __all__ = ["draw_answers"]
+
+_ABOUT = {
+    RefusedFor.pilot: "The pilot",
+    RefusedFor.aircraft: "The aircraft",
+    RefusedFor.route: "The usual flight, its weather or light",
+}
 
 
 def draw_answers(office: jobs.Office, person_id: str, review: Review, zone: ZoneInfo) -> None:
     """Draw what this person may answer."""
     draw_title("Your answer", "answer")
-    st.text(f"Signs: {jobs.person(office, person_id).name}")
-    draw_demo_pin(jobs.school(office) or {})
+    if review.may_sign.allowed or review.may_refuse.allowed:
+        st.text(f"Signs: {jobs.person(office, person_id).name}")
+        draw_demo_pin(jobs.school(office) or {})
     answer = _Answer(office, person_id, review, zone)
     for waivable in review.waivable:
         answer.draw_waiver(waivable)
@@ -51,8 +59,7 @@ class _Answer:
         """The signature, where this person may give it; else why not."""
         ruling = self.review.may_sign
         if not ruling.allowed:
-            draw_html('<p class="rb-note"><strong>Sign</strong></p>')
-            st.text(" ".join(ruling.clauses))
+            st.text(f"Sign: {' '.join(ruling.clauses)}")
             return
         with self._form("signed", "Sign", self._sign):
             st.checkbox(WORDS["entries_accurate"], key=self._key("signed", "accurate"))
@@ -75,6 +82,14 @@ class _Answer:
             with self._form("refused", "Refuse", self._refuse):
                 st.text(WORDS["refused"])
                 st.text_input("Your reason", key=self._key("refused", "text"))
+                st.pills(
+                    "What it is about (all of them where none is chosen)",
+                    [*_ABOUT],
+                    format_func=_ABOUT.__getitem__,
+                    selection_mode="multi",
+                    key=self._key("refused", "about"),
+                    help="For the rest of the day it counts at briefings of what it is about, and of nothing else.",
+                )
 
     def _may_answer(self, what: str) -> bool:
         ruling = self.review.may_refuse
@@ -156,8 +171,13 @@ class _Answer:
             pin=pin,
             event_id=event_id,
             reason=self._typed("refused", "text"),
+            about=self._about(),
             at=clock.now(),
         )
+
+    def _about(self) -> frozenset[RefusedFor]:
+        chosen = st.session_state.get(self._key("refused", "about")) or list(RefusedFor)
+        return frozenset(chosen)
 
     def _waive(self, waivable: Waivable, pin: str, event_id: str) -> object:
         return jobs.waive(

@@ -28,7 +28,7 @@ def band_of(data: Mapping[str, Any], zone: ZoneInfo, what: str) -> str:
     decision = Decision[data["decision"]]
     said = [f"level {data['level']}", points_phrase(data["total"])]
     if decision is Decision.go_with_sign_off:
-        said.append("signed by " + " or ".join(role.replace("_", " ") for role in data["accepted_by"]))
+        said.append("may be signed by " + " or ".join(role.replace("_", " ") for role in data["accepted_by"]))
     if data.get("valid_until"):
         said.append(f"holds until {clock_time(datetime.fromisoformat(data['valid_until']), zone.key)}")
     at = clock_time(datetime.fromisoformat(data["decided_at"]), zone.key)

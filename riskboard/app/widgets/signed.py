@@ -91,7 +91,7 @@ def draw_signed(office: jobs.Office, person_id: str, flight_id: str, at: datetim
     if person_id == card.pilot_id:
         own = [record for record in records if record.entry.header.kind in ATTESTATION]
         if own:
-            _draw_own(office, own[-1], zone)
+            _draw_own(office, own, zone)
         with st.container(horizontal=True):
             st.button("Start the next flight", type="primary", on_click=session.start_next_flight)
     _watch(office, flight_id, mark, at)
@@ -161,10 +161,13 @@ def _name(office: jobs.Office, person_id: str) -> str:
         return person_id
 
 
-def _draw_own(office: jobs.Office, signed: jobs.Signed, zone: ZoneInfo) -> None:
-    """What the pilot signed: only the pilot sees it, for the health answers in it."""
+def _draw_own(office: jobs.Office, own: list[jobs.Signed], zone: ZoneInfo) -> None:
+    """What the pilot signed last, and the sheet it rests on: only the pilot sees it, for the health answers in it."""
+    signed = own[-1]
     body = signed.entry.body.value if signed.entry.body is not None else {}
-    assessment = body.get("assessment") or {}
+    sheets = [each for each in own if each.entry.body is not None and each.entry.body.value.get("worksheet")]
+    asked = sheets[-1].entry.body.value if sheets and sheets[-1].entry.body is not None else {}
+    assessment = asked.get("assessment") or {}
     draw_title("What you signed", "signed")
     header = signed.entry.header
     rows = {
@@ -172,8 +175,8 @@ def _draw_own(office: jobs.Office, signed: jobs.Signed, zone: ZoneInfo) -> None:
         "When": f"{header.at.astimezone(zone):%a %d %b %Y %H:%M:%S %Z}",
         "Words": body.get("words", "erased"),
     }
-    if body.get("note"):
-        rows["In their own words"] = body["note"]
+    if asked.get("note"):
+        rows["In your own words"] = asked["note"]
     if assessment:
         phrase = Decision[assessment["decision"]].phrase
         rows["Decision"] = f"{phrase}, level {assessment['level']}, total {assessment['total']}"
@@ -189,8 +192,8 @@ def _draw_own(office: jobs.Office, signed: jobs.Signed, zone: ZoneInfo) -> None:
         draw_html(
             f'<details class="rb-more"><summary>Reasons as shown ({len(reasons)})</summary><ul>{items}</ul></details>'
         )
-    if body.get("worksheet"):
-        _draw_worksheet(header.subject, body)
+    if asked:
+        _draw_worksheet(header.subject, asked)
 
 
 def _draw_worksheet(subject: str, body: dict[str, Any]) -> None:

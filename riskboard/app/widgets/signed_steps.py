@@ -11,7 +11,7 @@ import streamlit as st
 from riskboard import jobs
 from riskboard.app import clock
 from riskboard.app.acting import attempt, event_of, said_no
-from riskboard.app.navigation import has_page
+from riskboard.app.navigation import file_of, has_page
 from riskboard.app.widgets.section import draw_title
 from riskboard.app.widgets.setup import draw_demo_pin
 from riskboard.app.widgets.signing import CHANGING
@@ -66,7 +66,7 @@ def draw_steps(office: jobs.Office, card: FlightCard, person_id: str, at: dateti
     if card.status in _NOT_LEFT and (crew or roles & _CALLS_OFF):
         _draw_call_off(step)
     if card.status in {Status.AIRBORNE, Status.RELEASED} and has_page("debrief") and (crew or roles & _DESK):
-        st.page_link("pages/debrief.py", label="Back? Close the flight", query_params={"flight": card.flight_id})
+        st.page_link(file_of("debrief"), label="Back? Close the flight", query_params={"flight": card.flight_id})
 
 
 def _weight(status: Status) -> Literal["primary", "secondary"]:
