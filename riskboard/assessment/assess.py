@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from math import isnan
 from typing import Any
 
-from riskboard.assessment.engine import score
+from riskboard.assessment.engine import Facts, score
 from riskboard.assessment.facts import PreparedPolicy, facts_of, truth
 from riskboard.assessment.reasons import Line, Standing, lines_of
 from riskboard.policy.compiled import GROUPS
@@ -16,7 +16,7 @@ from riskboard.worksheet.checks import WorksheetProblem, clock_contradictions
 from riskboard.worksheet.columns import weather_ages_min
 from riskboard.worksheet.model import Worksheet
 
-__all__ = ["CAUTION", "Assessment", "CannotAssessError", "assess"]
+__all__ = ["CAUTION", "Assessment", "CannotAssessError", "assess", "assess_facts"]
 
 CAUTION = (
     "Go means: no listed reason to stop. It does not mean safe. The pilot in command decides and stays responsible; "
@@ -164,6 +164,24 @@ def assess(
     if problems:
         raise CannotAssessError(problems)
     facts, expired = facts_of([sheet], prepared, at, waived)
+    return assess_facts(facts, sheet, prepared, at, expired=expired[0])
+
+
+def assess_facts(
+    facts: Facts, sheet: Worksheet, prepared: PreparedPolicy, at: datetime, *, expired: tuple[str, ...] = ()
+) -> Assessment:
+    """The second half of :func:`assess`: from facts that are worked out already to a reasoned decision.
+
+    Args:
+        facts: One row: what ``facts_of`` makes of the worksheet.
+        sheet: The worksheet, for what reasons name and quote.
+        prepared: The policy.
+        at: Moment of decision, aware.
+        expired: Weather entries that were too old to count.
+
+    Returns:
+        The assessment.
+    """
     scores = score(prepared.compiled, facts, keep=True)
     policy = prepared.policy
     position = int(scores.level[0])
@@ -178,10 +196,10 @@ def assess(
         next_level_in=None if bound is None else bound - total + 1,
         groups={group: int(scores.group_totals[i, 0]) for i, group in enumerate(GROUPS)},
         ceilings={ceiling.group: ceiling.up_to for ceiling in policy.group_ceilings},
-        lines=lines_of(prepared, sheet, facts, scores, expired=expired[0]),
+        lines=lines_of(prepared, sheet, facts, scores, expired=expired),
         measures={name: _known(facts.measures[name][0]) for name in prepared.compiled.measures},
         guards={word.value: truth(facts, word, 0) for word in prepared.compiled.guards},
-        expired=expired[0],
+        expired=expired,
         decided_at=at.astimezone(UTC),
         valid_until=_valid_until(sheet, prepared, at, level.valid_min),
         policy_id=policy.id,
