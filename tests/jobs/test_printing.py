@@ -1,98 +1,124 @@
 """Sheets from the record: what they say, what they leave out, who gets one, and that their code proves the log."""
 
 import re
-from datetime import timedelta
+import shutil
+from collections.abc import Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 
-from riskboard import jobs
+from riskboard import demo, jobs
 from riskboard.cli import main
 from riskboard.cli.status import Status
 from riskboard.jobs.flights import NotShownError
 from riskboard.jobs.sheets import NoSheetError, kneeboard, release_sheet
-from tests.jobs.school_day import CHIEF, DISPATCHER, FLIGHT, OTHER_PILOT, PILOT, SAFETY, Day
+from riskboard.ledger.chain import verify
+from riskboard.ledger.receipt import Receipt
+from riskboard.shipped import shipped
+from riskboard.worksheet.file import read_worksheet_file
+from riskboard.worksheet.model import PARTS
+from riskboard.worksheet.write import worksheet_data
+from tests.jobs.school_day import CHIEF, CIRCUITS, DISPATCHER, FLIGHT, OTHER_PILOT, PILOT, SAFETY, Day, give, staff
 from tests.sheets.paper import page_sizes, text_of
 
 RECEIPT = re.compile(r"\b(?:[0-9A-Z]{4}-){11}[0-9A-Z]{4}\b")
 NEEDS_SIGN_OFF = {"refused_today": True}
+PLACES: dict[str, Path] = {}
+NAME = "Zoë Nguyễn <b>山田</b>"
+CONDITIONS = (
+    "Stay within three miles of the field.",
+    "=HYPERLINK(x) <script>alert(1)</script> {nb} **stay low**",
+)
 
 
-def sheet(day: Day, person_id: str = PILOT) -> str:
-    name, pdf = release_sheet(day.office, person_id, FLIGHT, paper="letter", at=day.now)
+def sheet(day: Day, person_id: str = PILOT, at: datetime | None = None) -> str:
+    name, pdf = release_sheet(day.office, person_id, FLIGHT, paper="letter", at=at or day.now)
     assert name == "release-morning-flight-letter.pdf"
     assert len(page_sizes(pdf)) == 1
     return text_of(pdf)
 
 
-def released(day: Day, *conditions: str) -> None:
+@pytest.fixture(scope="module")
+def out(filled: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Day]:
+    """A flight that was asked for, signed on conditions, taken and released; made once, and only read from then on."""
+    place = tmp_path_factory.mktemp("out") / "school.sqlite3"
+    shutil.copy(filled / "school.sqlite3", place)
+    data_sheet, at = read_worksheet_file(shipped("weather_samples") / "calm_morning.yaml")
+    assert at is not None
+    office = jobs.open_office(place, now=at)
+    staff(office, at)
+    jobs.begin_draft(office, FLIGHT, jobs.Start(PILOT, "LRS-01", "larkfield", CIRCUITS), at=at)
+    data = worksheet_data(data_sheet)
+    for part in PARTS:
+        jobs.save_entries(office, FLIGHT, part, data[part], at=at)
+    day = Day(office, at, FLIGHT)
+    PLACES[FLIGHT] = place
+    day.enter("pilot", pilot_name=NAME)
     day.enter("pressures", **NEEDS_SIGN_OFF)
     day.request("Please have a look")
     day.later(minutes=1)
-    day.sign(CHIEF, *conditions)
+    day.sign(CHIEF, *CONDITIONS)
     day.later(minutes=1)
     day.take()
     day.later(minutes=1)
     day.release(DISPATCHER)
+    yield day
+    office.store.close()
 
 
-def test_a_released_flight_says_who_said_what_until_when_on_which_conditions(day: Day) -> None:
-    released(day, "Stay within three miles of the field.")
-    text = sheet(day)
+def test_a_released_flight_says_who_said_what_until_when_on_which_conditions(out: Day) -> None:
+    text = sheet(out)
     assert "Release sheet" in text
     assert "not a release" not in text
     for told in (
-        "GO WITH SIGN-OFF", "Stay within three miles of the field.", "LRS-01", "Mara Oduya", "Sigrun Palo",
-        "chief instructor", "asked for a sign-off", "took the conditions", "released the aircraft",
-        "Wendell Achterberg",
+        "GO WITH SIGN-OFF", *CONDITIONS, NAME, "LRS-01", "Mara Oduya", "Sigrun Palo", "chief instructor",
+        "asked for a sign-off", "took the conditions", "released the aircraft", "Wendell Achterberg",
         "Circuits at Larkfield", "Refused by somebody today", "Peak of wind and gusts", "at most 35 kt",
         "Larkfield Rotorcraft School", "Invented data", "It does not mean safe",
     ):  # fmt: skip
         assert told in text, told
-    until = day.card().valid_until
+    until = out.card().valid_until
     assert until is not None
-    assert f"The yes holds until {until - timedelta(hours=6):%H:%M} MDT" in text
+    assert f"The yes holds until {until - timedelta(hours=6):%H:%M} MDT" in text  # mountain daylight time
 
 
-def test_the_code_on_the_paper_proves_the_log(day: Day, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    released(day)
-    (code,) = set(RECEIPT.findall(sheet(day)))
-    assert jobs.verify_log(day.office, code) == []
-    day.later(minutes=3)
-    day.leave()
-    place = str(tmp_path / "school.sqlite3")
+def test_the_code_on_the_paper_proves_the_log(out: Day, capsys: pytest.CaptureFixture[str]) -> None:
+    (code,) = set(RECEIPT.findall(sheet(out)))
+    give(out.office, SAFETY, "renter", out.now)  # the log goes on after printing
+    assert jobs.verify_log(out.office, code) == []
+    place = str(PLACES[out.flight_id])
     assert main(["log", "verify", "--database", place, "--receipt", code]) == Status.fine
     assert "no finding" in capsys.readouterr().out
     wrong = code.translate(str.maketrans("0123456789", "1234567890"))
     assert main(["log", "verify", "--database", place, "--receipt", wrong]) != Status.fine
 
 
-def test_the_code_shows_a_log_cut_after_printing(day: Day) -> None:
-    released(day)
-    (code,) = set(RECEIPT.findall(sheet(day)))
-    kept = list(day.office.store.entries())[:-1]
-    from riskboard.ledger.chain import verify  # noqa: PLC0415  - the pure check, as an auditor would run it
-    from riskboard.ledger.receipt import Receipt  # noqa: PLC0415  - as above
-
+def test_the_code_shows_a_log_cut_after_printing(out: Day) -> None:
+    (code,) = set(RECEIPT.findall(sheet(out)))
+    kept = list(out.office.store.entries())[:-1]
     found = verify(kept, receipt=Receipt.from_code(code))
     assert [finding.kind.value for finding in found] == ["cut"]
 
 
-def test_a_kneeboard_card_has_the_same_code_and_conditions(day: Day) -> None:
-    released(day, "Stay within three miles of the field.")
-    name, pdf = kneeboard(day.office, PILOT, FLIGHT, paper="a4", at=day.now)
+def test_a_kneeboard_card_has_the_same_code_and_conditions(out: Day) -> None:
+    name, pdf = kneeboard(out.office, PILOT, FLIGHT, paper="a4", at=out.now)
     assert name == "kneeboard-morning-flight-a4.pdf"
     text = text_of(pdf)
-    assert RECEIPT.findall(text) == RECEIPT.findall(sheet(day))
-    assert "Stay within three miles of the field." in text
+    assert RECEIPT.findall(text) == RECEIPT.findall(sheet(out))
+    assert CONDITIONS[0] in text
 
 
-def test_printing_twice_gives_the_same_bytes_and_writes_nothing(day: Day) -> None:
-    released(day)
-    before = day.office.store.head()
-    first = release_sheet(day.office, PILOT, FLIGHT, paper="a4", at=day.now)
-    assert release_sheet(day.office, PILOT, FLIGHT, paper="a4", at=day.now) == first
-    assert day.office.store.head() == before
+def test_printing_twice_gives_the_same_bytes_and_writes_nothing(out: Day) -> None:
+    before = out.office.store.head()
+    first = release_sheet(out.office, PILOT, FLIGHT, paper="a4", at=out.now)
+    assert release_sheet(out.office, PILOT, FLIGHT, paper="a4", at=out.now) == first
+    assert out.office.store.head() == before
+
+
+def test_whoever_runs_commands_at_the_store_gets_no_health_answer(out: Day) -> None:
+    _, pdf = release_sheet(out.office, None, FLIGHT, paper="letter", at=out.now)
+    assert text_of(pdf) == sheet(out, SAFETY)
 
 
 def test_what_is_known_of_the_pilots_condition_is_only_on_the_pilots_own_sheet(day: Day) -> None:
@@ -109,13 +135,12 @@ def test_what_is_known_of_the_pilots_condition_is_only_on_the_pilots_own_sheet(d
         assert "Refused by somebody today" in other
 
 
-def test_no_outsider_gets_a_sheet(day: Day) -> None:
-    released(day)
+def test_no_outsider_gets_a_sheet(out: Day) -> None:
     for person_id in (OTHER_PILOT, "nobody-known"):
         with pytest.raises(NotShownError):
-            release_sheet(day.office, person_id, FLIGHT, paper="letter", at=day.now)
+            release_sheet(out.office, person_id, FLIGHT, paper="letter", at=out.now)
         with pytest.raises(NotShownError):
-            kneeboard(day.office, person_id, FLIGHT, paper="letter", at=day.now)
+            kneeboard(out.office, person_id, FLIGHT, paper="letter", at=out.now)
 
 
 def test_nothing_on_record_is_nothing_to_print(day: Day) -> None:
@@ -149,8 +174,6 @@ def test_what_is_no_release_says_so(day: Day) -> None:
 
 
 def test_a_refused_flight_does_not_go(day: Day) -> None:
-    from riskboard import demo  # noqa: PLC0415  - the invented PIN
-
     day.enter("pressures", **NEEDS_SIGN_OFF)
     day.request()
     jobs.refuse(day.office, CHIEF, FLIGHT, pin=demo.DEMO_PIN, event_id=day.event(), reason="not today", at=day.now)
@@ -160,24 +183,12 @@ def test_a_refused_flight_does_not_go(day: Day) -> None:
     assert "Flight sheet, not a release" in text
 
 
-def test_a_yes_that_ran_out_is_no_release(day: Day) -> None:
-    released(day)
-    day.later(hours=3)
-    text = sheet(day)
+def test_a_yes_that_ran_out_is_no_release(out: Day) -> None:
+    text = sheet(out, at=out.now + timedelta(hours=3))
     assert "HOLDS NO LONGER" in text
     assert "Release sheet, void" in text
     assert "Brief this flight again before it leaves." in text
 
 
-def test_names_and_conditions_in_other_scripts_and_with_markup_stand_as_typed(day: Day) -> None:
-    day.enter("pilot", pilot_name="Zoë Nguyễn <b>山田</b>")
-    released(day, "=HYPERLINK(x) <script>alert(1)</script> {nb} **stay low**")
-    text = sheet(day)
-    assert "Zoë Nguyễn <b>山田</b>" in text
-    assert "=HYPERLINK(x) <script>alert(1)</script> {nb} **stay low**" in text
-
-
-def test_times_are_those_of_the_place_of_departure(day: Day) -> None:
-    released(day)
-    at = day.now - timedelta(hours=6)  # Mountain daylight time is six hours behind
-    assert f"Printed {at:%H:%M} MDT" in sheet(day)
+def test_times_are_those_of_the_place_of_departure(out: Day) -> None:
+    assert f"Printed {out.now - timedelta(hours=6):%H:%M} MDT" in sheet(out)

@@ -47,9 +47,9 @@ def test_the_same_sheet_gives_the_same_bytes(make: Maker) -> None:
     assert make(SHEET, "a4") != make(replace(SHEET, record="Printed from record 15."), "a4")
 
 
-def ink(sheet: ReleaseSheet) -> bytes:
+def ink(pdf: bytes) -> bytes:
     """The corner of the page with the sign, drawn as black and white dots."""
-    document = pypdfium2.PdfDocument(release_pdf(sheet, "letter"))
+    document = pypdfium2.PdfDocument(pdf)
     try:
         bitmap = document[0].render(scale=2, crop=(40, 640, 430, 70), grayscale=True)
         return bytes(dot > 127 for dot in bytes(bitmap.buffer))
@@ -59,13 +59,11 @@ def ink(sheet: ReleaseSheet) -> bytes:
 
 def test_the_outcomes_differ_by_shape_and_by_word_without_any_colour() -> None:
     bare = replace(SHEET, headline="", standing="", valid="", level="", school="", title="", flight_id="")
-    outcomes = [*Decision, None]
-    assert len({ink(replace(bare, outcome=outcome)) for outcome in outcomes}) == len(outcomes)
+    pdfs = [release_pdf(replace(bare, outcome=outcome), "letter") for outcome in (*Decision, None)]
+    assert len({ink(pdf) for pdf in pdfs}) == len(Decision) + 1
     assert len({decision.phrase for decision in Decision}) == len(Decision)
-    for outcome in outcomes:
-        colours = re.findall(
-            rb"([\d.]+) ([\d.]+) ([\d.]+) (?:rg|RG)\b", content(release_pdf(replace(SHEET, outcome=outcome), "a4"))
-        )
+    for pdf in pdfs:
+        colours = re.findall(rb"([\d.]+) ([\d.]+) ([\d.]+) (?:rg|RG)\b", content(pdf))
         assert all(red == green == blue for red, green, blue in colours)
 
 
@@ -154,7 +152,7 @@ def test_a_character_that_cannot_be_printed_is_named(make: Maker) -> None:
 def test_a_paper_that_is_no_release_looks_different() -> None:
     usable = replace(SHEET, standing="", valid="")
     void = replace(usable, void=("This paper is no release.",), outcome=None)
-    assert ink(usable) != ink(void)
+    assert ink(release_pdf(usable, "letter")) != ink(release_pdf(void, "letter"))
     assert "This paper is no release." in text_of(release_pdf(void, "letter"))
 
 
