@@ -38,6 +38,8 @@ GENESIS_PREV = "0" * 64
 SALT_BYTES = 32
 MAX_BODY_BYTES = 1_048_576
 MAX_NAME_LENGTH = 200
+_EARLIEST, _LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(2242, 1, 1, tzinfo=UTC)
+"""A record outside of this could be made and then never be told of: its receipt has no room for the time."""
 
 _HEADER_PREFIX = b"riskboard-log/1 header\n"
 _BODY_PREFIX = b"riskboard-log/1 body\n"
@@ -245,8 +247,8 @@ class Intent:
         policy_digest: Which policy it was computed under; may be empty.
 
     Raises:
-        ValueError: If a field is empty, too long or holds control characters, if the time has no zone, if the kind is
-            unknown, or if `timed` and `body` share a key.
+        ValueError: If a field is empty, too long or holds control characters, if the time has no zone or lies outside
+            1970 to 2241, if the kind is unknown, or if `timed` and `body` share a key.
     """
 
     kind: str
@@ -263,6 +265,10 @@ class Intent:
     def __post_init__(self) -> None:
         check_kind(self.kind)
         utc_text(self.at)
+        if not _EARLIEST <= self.at < _LATEST:
+            raise ValueError(
+                f"at {self.at.isoformat()} is not a time that a receipt can carry (1970 to 2242); set the clock right."
+            )
         for name in ("event_id", "actor", "role", "subject"):
             _check_name(name, getattr(self, name), may_be_empty=False)
         for name in ("engine_version", "policy_digest"):

@@ -98,6 +98,8 @@ def test_a_header_of_another_shape_is_unreadable_and_says_why(old: bytes, new: b
         ({"actor": "Wren\x00"}, "control character"),
         ({"actor": "Wren\ud800"}, "control character"),
         ({"at": datetime(2026, 3, 1)}, "no time zone"),  # noqa: DTZ001 - the naive time is the point
+        ({"at": datetime(2242, 1, 1, tzinfo=UTC)}, "set the clock right"),
+        ({"at": datetime(1969, 12, 31, 23, 59, tzinfo=UTC)}, "set the clock right"),
         ({"timed": {"note": 1}}, "note stand"),
     ],
 )
