@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-HEAVY = {"streamlit", "pandas", "scipy", "altair", "pyarrow", "matplotlib"}
+HEAVY = {"streamlit", "pandas", "scipy", "altair", "pyarrow", "matplotlib", "fpdf", "fontTools", "uharfbuzz", "PIL"}
 OPENED = """
 import json, sys
 import {module}

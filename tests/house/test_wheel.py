@@ -45,6 +45,18 @@ def test_policies_and_samples_travel_along(site: Path) -> None:
         assert inside == {path.name for path in (ROOT / folder).iterdir()}
 
 
+def test_fonts_travel_along_with_their_licences(site: Path) -> None:
+    inside = {path.name for path in (site / "riskboard/sheets/fonts").iterdir()}
+    assert inside == {path.name for path in (ROOT / "riskboard/sheets/fonts").iterdir()}
+
+
+def test_prints_outside_a_checkout(site: Path) -> None:
+    out = site.parent / "blank.pdf"
+    result = run(site, "sheet", "blank", str(out))
+    assert (result.returncode, result.stderr) == (0, "")
+    assert out.read_bytes().startswith(b"%PDF-")
+
+
 def test_assesses_outside_a_checkout(site: Path) -> None:
     sample = site / "riskboard/_shipped/weather_samples/calm_morning.yaml"
     result = run(site, "assess", str(sample))

@@ -1,4 +1,4 @@
-"""The paper worksheet: everything a policy looks at is on it, and a hand can find what the engine finds."""
+"""The paper worksheet: every entry and every clause of a policy is on it, with what an unknown means."""
 
 import re
 from dataclasses import replace
