@@ -30,6 +30,7 @@ __all__ = ["Outcome", "fill_school", "signings", "streams"]
 
 _FORKED = multiprocessing.get_context("forkserver")
 _FORKED.set_forkserver_preload([__name__])
+_REHEARSED_EVERY = 25
 
 
 @dataclass
@@ -126,9 +127,11 @@ def _one(target: Callable[[str, int, Connection], None], address: str, number: i
 
 def signings(address: str, kills: int, chance: random.Random, *, rehearsals: int = 3) -> Outcome:
     """Kill so many signings in the middle; the school must have been filled before."""
-    usual = statistics.median(_one(_sign, address, -number, None)[1] for number in range(1, rehearsals + 1))
     done = Outcome()
     for number in range(kills):
+        if number % _REHEARSED_EVERY == 0:  # how long a signing takes changes with what else the machine does
+            first = -1 - number * rehearsals
+            usual = statistics.median(_one(_sign, address, first - turn, None)[1] for turn in range(rehearsals))
         told, _ = _one(_sign, address, number, chance.uniform(0, 1.4 * usual))
         done.kills += 1
         done.told.update(told)
