@@ -41,6 +41,13 @@ from riskboard.yaml_source import Node
 __all__ = ["build_type"]
 
 
+_LATERAL = {
+    "lateral_corners_arm_in_weight_lb": LateralAgainst.gross_weight,
+    "lateral_corners_arm_in_arm_in": LateralAgainst.longitudinal_cg,
+    "lateral_corners_arm_in_moment_in_lb": LateralAgainst.longitudinal_cg_as_moment,
+}
+
+
 def build_type(root: Entry) -> AircraftType:
     """The type. Every key that must be there is there: the reader has seen to it."""
     loading, performance = root["loading"], root["performance"]
@@ -112,12 +119,12 @@ def _equipment(name: str, entry: Entry) -> Equipment:
 
 
 def _envelope(entry: Entry) -> Envelope:
-    by_weight = entry.get("lateral_corners_in_lb")
+    key = next(key for key in _LATERAL if key in entry.values)
     return Envelope(
         doors=DoorState(entry["doors"]),
-        longitudinal=entry["longitudinal_corners_in_lb"],
-        lateral=by_weight if by_weight is not None else entry["lateral_corners_in_in"],
-        lateral_against=LateralAgainst.gross_weight if by_weight is not None else LateralAgainst.longitudinal_cg,
+        longitudinal=entry["longitudinal_corners_arm_in_weight_lb"],
+        lateral=entry[key],
+        lateral_against=_LATERAL[key],
     )
 
 

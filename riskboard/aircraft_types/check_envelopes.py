@@ -6,7 +6,14 @@ from riskboard.aircraft_types.read import Entry, Reader, at
 
 __all__ = ["check_envelopes"]
 
-_OUTLINES = ("longitudinal_corners_in_lb", "lateral_corners_in_lb", "lateral_corners_in_in")
+_OUTLINES = (
+    "longitudinal_corners_arm_in_weight_lb",
+    "lateral_corners_arm_in_weight_lb",
+    "lateral_corners_arm_in_arm_in",
+    "lateral_corners_arm_in_moment_in_lb",
+)
+_Allowed = tuple[float, float, str, str]
+"""Lowest, highest, unit, and what is left behind outside."""
 
 
 def check_envelopes(reader: Reader, root: Entry, limits: Entry, airframe: Entry) -> None:
@@ -31,22 +38,27 @@ def _outline(reader: Reader, envelope: Entry, key: str, limits: Entry, airframe:
         place = at(nodes[fault[0]]) if nodes else envelope.place(key)
         reader.problem(place, fault[1], str(list(corners[fault[0]])) if corners else "")
         return
-    across = "lateral_arms_in" if key == "lateral_corners_in_lb" else "longitudinal_arms_in"
-    up = airframe["lateral_arms_in"] if key == "lateral_corners_in_in" else None
-    weights = (limits["gross_min_lb"], limits["gross_max_lb"])
-    for node, (x, y) in zip(nodes, corners, strict=True):
-        low, high = airframe[across]
-        if not low <= x <= high:
-            message = f"the arm {x:g} in is outside the airframe, which reaches from {low:g} to {high:g} in"
-            reader.problem(at(node.value[0]), message, f"{x:g}", f"{low:g} to {high:g}")
-        low, high = weights if up is None else up
-        if not low <= y <= high:
-            what = (
-                f"weight {y:g} lb is outside gross_min_lb and gross_max_lb"
-                if up is None
-                else f"arm {y:g} in is outside the airframe"
-            )
-            reader.problem(at(node.value[1]), f"the {what} ({low:g} to {high:g})", f"{y:g}", f"{low:g} to {high:g}")
+    for node, corner in zip(nodes, corners, strict=True):
+        for inner, value, allowed in zip(node.value, corner, _allowed(key, limits, airframe), strict=True):
+            low, high, unit, what = allowed
+            if not low <= value <= high:
+                message = f"{value:g} {unit} is outside {what} ({low:g} to {high:g} {unit})"
+                reader.problem(at(inner), message, f"{value:g}", f"{low:g} to {high:g}")
+
+
+def _allowed(key: str, limits: Entry, airframe: Entry) -> tuple[_Allowed, _Allowed]:
+    """Where the two numbers of a corner may lie."""
+    along: _Allowed = (*airframe["longitudinal_arms_in"], "in", "the airframe")
+    aside: _Allowed = (*airframe["lateral_arms_in"], "in", "the airframe")
+    weight: _Allowed = (limits["gross_min_lb"], limits["gross_max_lb"], "lb", "gross_min_lb and gross_max_lb")
+    left, right = (arm * limits["gross_max_lb"] for arm in airframe["lateral_arms_in"])
+    moment: _Allowed = (left, right, "in-lb", "what the airframe's arms give at gross_max_lb")
+    return {
+        "longitudinal_corners_arm_in_weight_lb": (along, weight),
+        "lateral_corners_arm_in_weight_lb": (aside, weight),
+        "lateral_corners_arm_in_arm_in": (along, aside),
+        "lateral_corners_arm_in_moment_in_lb": (along, moment),
+    }[key]
 
 
 def _doors(reader: Reader, root: Entry, envelopes: list[Entry]) -> None:
@@ -79,7 +91,7 @@ def _doors(reader: Reader, root: Entry, envelopes: list[Entry]) -> None:
 
 
 def _reaches(reader: Reader, root: Entry, envelopes: list[Entry], limits: Entry) -> None:
-    weights = [y for envelope in envelopes for _, y in envelope["longitudinal_corners_in_lb"]]
+    weights = [y for envelope in envelopes for _, y in envelope["longitudinal_corners_arm_in_weight_lb"]]
     place = at(root.node.value["envelopes"])
     if weights and max(weights) < limits["gross_max_lb"]:
         message = f"no envelope reaches gross_max_lb {limits['gross_max_lb']:g}; the highest is {max(weights):g}"

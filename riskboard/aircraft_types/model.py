@@ -76,10 +76,11 @@ class DoorState(StrEnum):
 
 
 class LateralAgainst(StrEnum):
-    """What the lateral envelope is drawn against."""
+    """What the lateral envelope is drawn against; as a moment it shows the lateral moment instead of the arm."""
 
     gross_weight = "gross_weight"
     longitudinal_cg = "longitudinal_cg"
+    longitudinal_cg_as_moment = "longitudinal_cg_as_moment"
 
 
 class Feed(StrEnum):
@@ -209,7 +210,8 @@ class Envelope:
         doors: Which doors it is for.
         longitudinal: Corners (longitudinal centre of gravity in inches, gross weight in pounds).
         lateral: Corners (lateral centre of gravity in inches, gross weight in pounds), or (longitudinal, lateral
-            centre of gravity in inches), as ``lateral_against`` says.
+            centre of gravity in inches), or (longitudinal centre of gravity in inches, lateral moment in inch-pounds),
+            as ``lateral_against`` says.
         lateral_against: What the lateral polygon is drawn against.
     """
 

@@ -131,8 +131,8 @@ class Reader:
         for group in kind.one_of:
             given = [key for key in group if key in node.value]
             if len(given) != 1:
-                what = "both are given" if given else "none is"
-                self.problem(at(node), f"{kind.name} needs exactly one of {' and '.join(group)}; {what}", "", group[0])
+                what = f"{len(given)} are given" if given else "none is"
+                self.problem(at(node), f"{kind.name} needs exactly one of {', '.join(group)}; {what}", "", group[0])
         return Entry(node, values, len(self.problems) > before)
 
 

@@ -149,17 +149,29 @@ EQUIPMENT = Record(
 )
 
 _BY_WEIGHT = "[centre of gravity in inches, gross weight in pounds]"
+_BY_MOMENT = "[longitudinal centre of gravity in inches, lateral moment in inch-pounds]"
 _BY_ARM = "[longitudinal centre of gravity in inches, lateral centre of gravity in inches]"
 
 ENVELOPE = Record(
     "an envelope",
     {
         "doors": Key(Choice(tuple(DoorState)), "Which doors it is for; either covers every mix."),
-        "longitudinal_corners_in_lb": Key(Corners(_ARM, _WEIGHT, _BY_WEIGHT), "Corners in order around the polygon."),
-        "lateral_corners_in_lb": _optional(Corners(_ARM, _WEIGHT, _BY_WEIGHT), "The same for the lateral arm."),
-        "lateral_corners_in_in": _optional(Corners(_ARM, _ARM, _BY_ARM), "Lateral against longitudinal arm instead."),
+        "longitudinal_corners_arm_in_weight_lb": Key(
+            Corners(_ARM, _WEIGHT, _BY_WEIGHT), "Corners in order around the polygon."
+        ),
+        "lateral_corners_arm_in_weight_lb": _optional(
+            Corners(_ARM, _WEIGHT, _BY_WEIGHT), "The same for the lateral arm."
+        ),
+        "lateral_corners_arm_in_arm_in": _optional(
+            Corners(_ARM, _ARM, _BY_ARM), "Lateral against longitudinal arm instead."
+        ),
+        "lateral_corners_arm_in_moment_in_lb": _optional(
+            Corners(_ARM, _MOMENT, _BY_MOMENT), "Lateral moment against longitudinal arm instead."
+        ),
     },
-    one_of=(("lateral_corners_in_lb", "lateral_corners_in_in"),),
+    one_of=(
+        ("lateral_corners_arm_in_weight_lb", "lateral_corners_arm_in_arm_in", "lateral_corners_arm_in_moment_in_lb"),
+    ),
 )
 
 HOVER = Record(

@@ -339,7 +339,9 @@ def _envelope_margins(
     if envelope.lateral_against is LateralAgainst.gross_weight:
         beside, side_in, side_lb = outline_rows(aside, weight, corners)
     else:
-        beside, _, side_in = outline_rows(along, aside, corners)
+        as_moment = envelope.lateral_against is LateralAgainst.longitudinal_cg_as_moment
+        beside, _, reach = outline_rows(along, aside * weight if as_moment else aside, corners)
+        side_in = rounded(reach / weight) if as_moment else reach
         side_lb = np.where(np.isnan(beside), np.nan, np.where(beside == 1, _INF, -_INF))
     return long_in, long_lb, side_in, side_lb, both(within, beside)
 

@@ -2,7 +2,7 @@
 
 from riskboard.aircraft_types import AircraftType, load_type
 
-__all__ = ["GOOD", "OTHER", "good", "other"]
+__all__ = ["BY_MOMENT", "GOOD", "OTHER", "by_moment", "good", "other"]
 
 GOOD = """\
 schema: riskboard-aircraft-type/1
@@ -49,11 +49,11 @@ optional_equipment:
     in_empty_weight: false
 envelopes:
   - doors: fitted
-    longitudinal_corners_in_lb: [[88, 900], [88, 1250], [89.5, 1400], [96, 1400], [98, 900]]
-    lateral_corners_in_lb: [[-3, 900], [-3, 1400], [3, 1400], [3.5, 900]]
+    longitudinal_corners_arm_in_weight_lb: [[88, 900], [88, 1250], [89.5, 1400], [96, 1400], [98, 900]]
+    lateral_corners_arm_in_weight_lb: [[-3, 900], [-3, 1400], [3, 1400], [3.5, 900]]
   - doors: removed
-    longitudinal_corners_in_lb: [[88, 900], [88, 1250], [89, 1350], [96, 1350], [98, 900]]
-    lateral_corners_in_lb: [[-3, 900], [-3, 1350], [3, 1350], [3.5, 900]]
+    longitudinal_corners_arm_in_weight_lb: [[88, 900], [88, 1250], [89, 1350], [96, 1350], [98, 900]]
+    lateral_corners_arm_in_weight_lb: [[-3, 900], [-3, 1350], [3, 1350], [3.5, 900]]
 performance:
   hover_in_ground_effect:
     gross_weights_lb: [900, 1150, 1400]
@@ -149,8 +149,8 @@ _TURBINE = _swapped(
     ("  - doors: fitted\n", "  - doors: either\n"),
     (_REMOVED, ""),
     (
-        "lateral_corners_in_lb: [[-3, 900], [-3, 1400], [3, 1400], [3.5, 900]]",
-        "lateral_corners_in_in: [[88, -3], [88, 3], [94, 3.5], [98, 2], [98, -3]]",
+        "lateral_corners_arm_in_weight_lb: [[-3, 900], [-3, 1400], [3, 1400], [3.5, 900]]",
+        "lateral_corners_arm_in_arm_in: [[88, -3], [88, 3], [94, 3.5], [98, 2], [98, -3]]",
     ),
     ("[23.0, 24.0]", "[90, 90]"),
     ("[22.0, 23.0]", "[80, 80]"),
@@ -164,3 +164,18 @@ OTHER = _without(_TURBINE, "magneto_", "carburettor_heat")
 def other() -> AircraftType:
     """The second: a turbine, one envelope for any doors, lateral against longitudinal, density altitudes."""
     return load_type(OTHER, name="wren_5.yaml")
+
+
+BY_MOMENT = _swapped(
+    OTHER,
+    ("id: wren-5", "id: wren-6"),
+    (
+        "lateral_corners_arm_in_arm_in: [[88, -3], [88, 3], [94, 3.5], [98, 2], [98, -3]]",
+        "lateral_corners_arm_in_moment_in_lb: [[88, -3000], [88, 3000], [94, 3500], [98, 2000], [98, -3000]]",
+    ),
+)
+
+
+def by_moment() -> AircraftType:
+    """The second with its lateral envelope as a moment, the way some handbooks draw it."""
+    return load_type(BY_MOMENT, name="wren_6.yaml")

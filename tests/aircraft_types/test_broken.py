@@ -6,7 +6,7 @@ import pytest
 
 from riskboard.aircraft_types import TypeFileError, load_type
 from riskboard.yaml_source import Problem
-from tests.aircraft_types.samples import GOOD, OTHER, good, other
+from tests.aircraft_types.samples import BY_MOMENT, GOOD, OTHER, good, other
 
 
 @dataclass(frozen=True)
@@ -163,15 +163,15 @@ ENVELOPES = [
     Broken("doors: either", "doors: removed", "|- doors: removed", "no envelope for doors 'fitted'", OTHER),
     Broken("kind: door,", "kind: other,", "|- doors: fitted", "no optional equipment is a door"),
     Broken(
-        "lateral_corners_in_in: [[88, -3]",
-        "lateral_corners_in_lb: [[88, -3]",
-        "lateral_corners_in_lb: [[88, |-3]",
+        "lateral_corners_arm_in_arm_in: [[88, -3]",
+        "lateral_corners_arm_in_weight_lb: [[88, -3]",
+        "lateral_corners_arm_in_weight_lb: [[88, |-3]",
         "above 0",
         OTHER,
     ),
     Broken(
         "[[-3, 900], [-3, 1400], [3, 1400], [3.5, 900]]",
-        "[[-3, 900], [-3, 1400], [3, 1400], [3.5, 900]]\n    lateral_corners_in_in: [[88, -3], [88, 3], [94, 3]]",
+        "[[-3, 900], [-3, 1400], [3, 1400]]\n    lateral_corners_arm_in_arm_in: [[88, -3], [88, 3], [94, 3]]",
         "- |doors: fitted",
         "exactly one of",
     ),
@@ -179,6 +179,12 @@ ENVELOPES = [
         "gross_max_lb: 1400", "gross_max_lb: 1450", "envelopes:\n  |- doors: fitted", "no envelope reaches gross_max_lb"
     ),
     Broken("gross_min_lb: 900", "gross_min_lb: 850", "envelopes:\n  |- doors: fitted", "no envelope reaches down"),
+]
+
+MOMENTS = [
+    Broken("[94, 3500]", "[94, 350000]", "[94, |350000]", "350000 in-lb is outside what the airframe's", BY_MOMENT),
+    Broken("[94, 3500]", "[394, 3500]", "[|394, 3500]", "394 in is outside the airframe", BY_MOMENT),
+    Broken("[88, 3000], [94, 3500]", "[94, 3500], [88, 3000]", "[94, 3500], |[88, 3000]", "crosses or", BY_MOMENT),
 ]
 
 TABLES = [
@@ -278,7 +284,7 @@ UPKEEP = [
     Broken("every_months: 12}", "every_years: 1}", "|every_years", "no key of an interval"),
 ]
 
-ALL = HEAD + UNITS + LIMITS + LOADING + ENVELOPES + TABLES + FUEL + RUN_UP + UPKEEP
+ALL = HEAD + UNITS + LIMITS + LOADING + ENVELOPES + MOMENTS + TABLES + FUEL + RUN_UP + UPKEEP
 
 
 @pytest.mark.parametrize("broken", ALL, ids=[f"{i}-{b.fragment[:30]}" for i, b in enumerate(ALL)])

@@ -56,7 +56,10 @@ def test_good_types_validate(text: str) -> None:
         ("kind: baggage", "kind: luggage"),
         ("in_empty_weight: false", "in_empty_weight: perhaps"),
         ("[89.5, 1400]", "[89.5, 1400, 1]"),
-        ("lateral_corners_in_lb: [[-3, 900], [-3, 1350]", "lateral_corners_in_in: 3 # [[-3, 900], [-3, 1350]"),
+        (
+            "lateral_corners_arm_in_weight_lb: [[-3, 900], [-3, 1350]",
+            "lateral_corners_arm_in_arm_in: 3 # [[-3, 900], [-3, 1350]",
+        ),
         ("    take_off:\n", "    takeoff:\n"),
         ("cruise: 9", "cruise: -9"),
         ("hydraulics: false", "hydraulics: none"),
@@ -69,6 +72,6 @@ def test_broken_types_do_not_validate(old: str, new: str) -> None:
 
 
 def test_exactly_one_lateral_envelope() -> None:
-    line = "    lateral_corners_in_lb: [[-3, 900], [-3, 1400], [3, 1400], [3.5, 900]]\n"
+    line = "    lateral_corners_arm_in_weight_lb: [[-3, 900], [-3, 1400], [3, 1400], [3.5, 900]]\n"
     assert errors(GOOD.replace(line, ""))
-    assert errors(GOOD.replace(line, line + "    lateral_corners_in_in: [[88, -3], [88, 3], [94, 3]]\n"))
+    assert errors(GOOD.replace(line, line + "    lateral_corners_arm_in_arm_in: [[88, -3], [88, 3], [94, 3]]\n"))

@@ -13,7 +13,7 @@ from riskboard.aircraft_types import AircraftType, load_type
 from riskboard.aircraft_types.model import DoorState, Envelope, Feed, LateralAgainst
 from riskboard.measures.loading import Load
 from riskboard.shipped import aircraft_type_files
-from tests.aircraft_types.samples import good, other
+from tests.aircraft_types.samples import by_moment, good, other
 
 __all__ = ["TYPES", "heron", "loads", "one", "oracle_within", "rows_of", "stacked"]
 
@@ -25,7 +25,7 @@ def heron() -> AircraftType:
     return load_type(file[1], name=file[0])
 
 
-TYPES = (heron(), good(), other())
+TYPES = (heron(), good(), other(), by_moment())
 
 
 def one(aircraft: AircraftType, **changed: Any) -> Load:
@@ -128,7 +128,11 @@ def _covered(corners: tuple[tuple[float, float], ...], x: float, y: float) -> bo
 
 
 def _inside(envelope: Envelope, weight: float, along: float, aside: float) -> bool:
-    lateral = (aside, weight) if envelope.lateral_against is LateralAgainst.gross_weight else (along, aside)
+    lateral = {
+        LateralAgainst.gross_weight: (aside, weight),
+        LateralAgainst.longitudinal_cg: (along, aside),
+        LateralAgainst.longitudinal_cg_as_moment: (along, aside * weight),
+    }[envelope.lateral_against]
     return _covered(envelope.longitudinal, along, weight) and _covered(envelope.lateral, *lateral)
 
 
