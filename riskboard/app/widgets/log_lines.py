@@ -34,7 +34,7 @@ def log_line(record: ReadRecord, names: Mapping[str, str], zone: ZoneInfo) -> st
     header = record.header
     when = f"{header.at.astimezone(zone):%a %d %b %Y %H:%M}"
     who = names.get(header.actor, header.actor)
-    verb = _VERBS.get(header.kind)
+    verb = "typed in from paper the" if "transcribed" in record.body else _VERBS.get(header.kind)
     if verb is None:
         kind = KINDS.get(header.kind)
         return f"{header.seq}. {when}: {header.subject}. {kind.sentence if kind else header.kind}"
