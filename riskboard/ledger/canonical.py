@@ -5,9 +5,9 @@ entry is sealed; to verify a log the stored bytes are hashed as they stand and n
 """
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import UTC, datetime
-from typing import NoReturn, TypeAlias, cast
+from typing import NoReturn, TypeAlias
 
 __all__ = ["Json", "NotCanonicalError", "canonical_json", "parse_json", "parse_utc", "utc_text"]
 
@@ -93,22 +93,19 @@ _USUAL = frozenset({str, int, float, bool, type(None), datetime})
 
 def _is_usual(value: object, depth: int) -> bool:
     """Whether a value is made of the plain types only, with text for keys."""
-    kind = type(value)
-    if kind in _USUAL:
+    if type(value) in _USUAL:
         return True
-    if depth >= MAX_DEPTH:
+    items = None if depth >= MAX_DEPTH else _usual_items(value)
+    if items is None:
         return False
-    items: Iterable[object]
-    if kind is dict:
-        mapping = cast("dict[object, object]", value)
-        if not _ONLY_TEXT.issuperset(map(type, mapping)):
-            return False
-        items = mapping.values()
-    elif kind is list or kind is tuple:
-        items = cast("Iterable[object]", value)
-    else:
-        return False
-    return all(type(item) in _USUAL or _is_usual(item, depth + 1) for item in items)
+    return _USUAL.issuperset(map(type, items)) or all(_is_usual(item, depth + 1) for item in items)
+
+
+def _usual_items(value: object) -> Collection[object] | None:
+    """What a plain list or mapping holds; None for anything else."""
+    if type(value) is dict:
+        return value.values() if _ONLY_TEXT.issuperset(map(type, value)) else None
+    return value if type(value) is list or type(value) is tuple else None
 
 
 def _plain(value: object, path: str, depth: int) -> object:  # noqa: PLR0911 - one return for each JSON type
