@@ -4,6 +4,7 @@ Each property is also shown to fail on a planted bug in ``test_theorems_can_fail
 """
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -17,7 +18,7 @@ from riskboard.policy.model import Policy
 from riskboard.words import Decision, Direction
 from tests.assessment import generated
 from tests.assessment.choices import Choices, strategy
-from tests.assessment.generated import DIRECTIONS, VALUES, WORDS, flights, policies
+from tests.assessment.generated import DIRECTIONS, VALUES, WORDS
 from tests.assessment.oracle import Flight, judge
 
 
@@ -63,6 +64,31 @@ def cases(*, any_shape: bool = False) -> st.SearchStrategy[tuple[Policy, Flight]
         return made, generated.flight(choose, made)
 
     return strategy(case)
+
+
+class Batch(NamedTuple):
+    policy: Policy
+    rows: list[Flight]
+    shuffled: Policy
+    block: int
+
+
+def batches(*, most: int = 5) -> st.SearchStrategy[Batch]:
+    """Some flights under one policy, the policy with its clauses in another order, and a size of blocks."""
+
+    def batch(choose: Choices) -> Batch:
+        made = generated.policy(choose, any_shape=True)
+        rows = [generated.flight(choose, made) for _ in range(choose.whole(1, most))]
+        shuffled = replace(
+            made,
+            factors=tuple(choose.some(made.factors, len(made.factors), len(made.factors))),
+            limits=tuple(choose.some(made.limits, len(made.limits), len(made.limits))),
+            combinations=tuple(choose.some(made.combinations, len(made.combinations), len(made.combinations))),
+            mitigations=tuple(choose.some(made.mitigations, len(made.mitigations), len(made.mitigations))),
+        )
+        return Batch(made, rows, shuffled, choose.whole(1, 3))
+
+    return strategy(batch)
 
 
 @given(cases(any_shape=True))
@@ -111,17 +137,9 @@ def test_forgetting_never_helps(case: tuple[Policy, Flight], what: str) -> None:
     assert found.level[0] <= found.level[1]
 
 
-@given(st.data())
-def test_order_of_clauses_and_rows_and_batch_size_change_nothing(data: st.DataObject) -> None:
-    policy = data.draw(policies(any_shape=True))
-    rows = [data.draw(flights(policy)) for _ in range(data.draw(st.integers(1, 5)))]
-    shuffled = replace(
-        policy,
-        factors=tuple(data.draw(st.permutations(policy.factors))),
-        limits=tuple(data.draw(st.permutations(policy.limits))),
-        combinations=tuple(data.draw(st.permutations(policy.combinations))),
-        mitigations=tuple(data.draw(st.permutations(policy.mitigations))),
-    )
+@given(batches())
+def test_order_of_clauses_and_rows_and_batch_size_change_nothing(batch: Batch) -> None:
+    policy, rows, shuffled, _ = batch
     backwards, together = run(shuffled, rows[::-1]), run(policy, rows)
     for i, row in enumerate(rows):
         alone, mirrored = run(policy, [row]), len(rows) - 1 - i
@@ -172,10 +190,9 @@ def test_an_infinity_is_as_unknown_as_nan(case: tuple[Policy, Flight], name: str
         assert (getattr(found, part) == getattr(expected, part)).all()
 
 
-@given(st.data())
-def test_blocks_join_without_a_seam(data: st.DataObject) -> None:
-    policy = data.draw(policies(any_shape=True))
-    rows = [data.draw(flights(policy)) for _ in range(5)]
+@given(batches())
+def test_blocks_join_without_a_seam(batch: Batch) -> None:
+    policy, rows, _, _ = batch
     whole = run(policy, rows)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(engine, "BLOCK_ROWS", 2)
@@ -184,14 +201,13 @@ def test_blocks_join_without_a_seam(data: st.DataObject) -> None:
         assert (getattr(whole, name) == getattr(in_blocks, name)).all()
 
 
-@given(st.data())
-def test_clauses_together_or_apart_change_nothing(data: st.DataObject) -> None:
+@given(batches(most=4))
+def test_clauses_together_or_apart_change_nothing(batch: Batch) -> None:
     """Every array of the result, bit by bit: answered together or one by one, in blocks of any size."""
-    policy = data.draw(policies(any_shape=True))
-    rows = [data.draw(flights(policy)) for _ in range(data.draw(st.integers(1, 4)))]
+    policy, rows, _, block_rows = batch
     compiled, facts = compiled_of(policy), as_facts(policy, rows)
     found = []
-    for together, block in ((len(rows), len(rows)), (0, len(rows)), (0, data.draw(st.integers(1, 3)))):
+    for together, block in ((len(rows), len(rows)), (0, len(rows)), (0, block_rows)):
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(engine, "TOGETHER_ROWS", together)
             patch.setattr(engine, "BLOCK_ROWS", block)

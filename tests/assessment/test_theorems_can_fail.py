@@ -77,19 +77,19 @@ PLANTED: list[tuple[str, tuple[str, str], Callable[..., None], tuple[st.SearchSt
     ("direction ignored", DIRECTION_IGNORED, theorems.test_one_measure_worse_is_never_better, ONE_WORSE),
     ("mitigation unbounded", MITIGATION_UNBOUNDED, theorems.test_one_measure_worse_is_never_better, ONE_WORSE),
     ("unknown guard skips the clause", GUARD_UNKNOWN_SKIPS, theorems.test_forgetting_never_helps, FORGET),
-    ("order matters", ORDER_MATTERS, ORDER, (st.data(),)),
+    ("order matters", ORDER_MATTERS, ORDER, (theorems.batches(),)),
     ("waiver for free", WAIVER_FREE, theorems.test_a_waiver_never_gives_a_plain_go, (ANY,)),
     ("waiver lifts an unknown", WAIVER_LIFTS_UNKNOWN, theorems.test_engine_equals_the_oracle, (ANY,)),
     ("unknown part of a combination", COMBINATION_UNKNOWN_FREE, UNKNOWN, (ANY,)),
     ("bands counted from the wrong end", BAND_FROM_WRONG_END, theorems.test_the_band_kept_is_the_explanation, (ANY,)),
-    ("last row of a block lost", BLOCK_SHIFTED, theorems.test_blocks_join_without_a_seam, (st.data(),)),
+    ("last row of a block lost", BLOCK_SHIFTED, theorems.test_blocks_join_without_a_seam, (theorems.batches(),)),
     ("a limit passes on an unknown", LIMIT_PASSES_UNKNOWN, theorems.test_engine_equals_the_oracle, (ANY,)),
     ("a clause out of force counts", OUT_OF_FORCE_COUNTS, theorems.test_engine_equals_the_oracle, (ANY,)),
     ("a floor is lost", FLOOR_LOST, theorems.test_engine_equals_the_oracle, (ANY,)),
     ("an unknown is not the worst", UNKNOWN_NOT_WORST, theorems.test_engine_equals_the_oracle, (ANY,)),
     ("narrow numbers overflow", CHAPTER_OVERFLOWS, theorems.test_engine_equals_the_oracle, (ANY,)),
-    ("measures mixed up where clauses are together", MEASURES_MIXED_UP, SECTIONS, (st.data(),)),
-    ("parts mixed up where they are together", PART_OF_ANOTHER, SECTIONS, (st.data(),)),
+    ("measures mixed up where clauses are together", MEASURES_MIXED_UP, SECTIONS, (theorems.batches(),)),
+    ("parts mixed up where they are together", PART_OF_ANOTHER, SECTIONS, (theorems.batches(),)),
 ]  # fmt: skip
 
 
