@@ -196,7 +196,7 @@ def assess_facts(
         next_level_in=None if bound is None else bound - total + 1,
         groups={group: int(scores.group_totals[i, 0]) for i, group in enumerate(GROUPS)},
         ceilings={ceiling.group: ceiling.up_to for ceiling in policy.group_ceilings},
-        lines=lines_of(prepared, sheet, facts, scores, expired=expired),
+        lines=lines_of(prepared, sheet, facts, scores, at=at, expired=expired),
         measures={name: _known(facts.measures[name][0]) for name in prepared.compiled.measures},
         guards={word.value: truth(facts, word, 0) for word in prepared.compiled.guards},
         expired=expired,

@@ -43,7 +43,7 @@ class Line(NamedTuple):
         points: Points it adds (negative for a mitigation).
         value: The measure's value as shown, or "".
         margin: How far to the next worse band or to the limit, in the unit of the trade; "" when there is none.
-        blank: Worksheet entries whose absence makes it unknown.
+        blank: Worksheet entries that are blank or too old, and that filling in would help to make it known.
         why: The policy's reason.
         source: The policy's source.
         source_kind: Regulation, published guidance, ...

@@ -4,6 +4,8 @@ The band index the engine kept IS the explanation; this module looks up what tha
 """
 
 from collections.abc import Sequence
+from datetime import datetime
+from functools import cached_property
 from math import isnan
 
 import numpy as np
@@ -12,9 +14,11 @@ from riskboard.assessment.clause_texts import Line, Standing, decision_at, label
 from riskboard.assessment.engine import Facts, Scores
 from riskboard.assessment.facts import PreparedPolicy
 from riskboard.assessment.phrases import amount, beyond_word, points_phrase, upper_first
-from riskboard.measures.registry import MEASURES, inputs_of
+from riskboard.measures.missing import wanted_entries
+from riskboard.measures.registry import MEASURES
 from riskboard.policy.model import Ceiling, Combination, Factor, Limit, Mitigation
 from riskboard.words import Decision, Group
+from riskboard.worksheet.columns import Columns, to_columns
 from riskboard.worksheet.fact import FactInfo
 from riskboard.worksheet.model import FIELD_PART, PARTS, Worksheet
 
@@ -41,6 +45,7 @@ class _Reader:
         scores: Scores,
         *,
         row: int,
+        at: datetime,
         expired: Sequence[str],
     ) -> None:
         if scores.bands is None or scores.combinations is None or scores.taken_off is None:
@@ -51,6 +56,7 @@ class _Reader:
         self.sheet = sheet
         self.facts = facts
         self.row = row
+        self.at = at
         self.expired = frozenset(expired)
         self.compiled = compiled
         self.bands: list[int] = scores.bands[:, row].tolist()
@@ -68,9 +74,18 @@ class _Reader:
         return not any(truths[word][self.row] == (0.0 if wanted else 1.0) for word, wanted in combination.when.items())
 
     def blank(self, measures: Sequence[str]) -> tuple[str, ...]:
-        """Entries that are blank or too old among what the unknown measures need, in reading order."""
-        needed = set().union(*(inputs_of(m) for m in measures if self.value(m) is None))
-        return tuple(f for f in FIELD_PART if f in needed and (self.sheet.value(f) is None or f in self.expired))
+        """Entries that are blank or too old and would help to make the unknown measures known, in reading order."""
+        unknown = [measure for measure in measures if self.value(measure) is None]
+        return wanted_entries(unknown, self.columns, self.blank_entries) if unknown else ()
+
+    @cached_property
+    def blank_entries(self) -> frozenset[str]:
+        return frozenset(field for field in FIELD_PART if self.sheet.value(field) is None) | self.expired
+
+    @cached_property
+    def columns(self) -> Columns:
+        """The worksheet as the measures saw it: without what was too old to count."""
+        return to_columns([self.sheet.but(**dict.fromkeys(self.expired))], self.at)
 
     def because(self, blank: Sequence[str]) -> str:
         """Why something is unknown, naming at most three entries."""
@@ -244,6 +259,7 @@ def lines_of(
     facts: Facts,
     scores: Scores,
     *,
+    at: datetime,
     row: int = 0,
     expired: Sequence[str] = (),
 ) -> tuple[Line, ...]:
@@ -254,6 +270,7 @@ def lines_of(
         sheet: The worksheet as entered.
         facts: What the engine was told.
         scores: What it answered, kept.
+        at: The moment of decision.
         row: Which row of the batch.
         expired: Weather entries that were too old to count.
 
@@ -261,7 +278,7 @@ def lines_of(
         Lines ordered by what they force, then by standing, then by points, then in the policy's own order.
     """
     policy = prepared.policy
-    reader = _Reader(prepared, sheet, facts, scores, row=row, expired=expired)
+    reader = _Reader(prepared, sheet, facts, scores, row=row, at=at, expired=expired)
     lines = [reader.limit(i, limit) for i, limit in enumerate(policy.limits)]
     lines += [reader.factor(i, factor) for i, factor in enumerate(policy.factors)]
     lines += [reader.combination(i, combination) for i, combination in enumerate(policy.combinations)]

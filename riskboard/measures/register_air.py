@@ -80,6 +80,7 @@ def density_altitudes_ft(
     valid=(-16_000, 30_000),
     group=_ENV,
     source="ICAO Doc 7488; WMO-No. 8 annex 4.B for the vapour",
+    rests_on=("air_c", "altimeter_inhg", "departure_elevation_ft"),
 )
 def density_altitude_departure_ft(density_altitudes_ft: FloatArray) -> FloatArray:
     """Density altitude at departure with the humidity counted, ft."""

@@ -48,6 +48,7 @@ def aircraft_check_ends(
     valid=(-_DAYS, _DAYS),
     group=Group.aircraft,
     source="14 CFR 91.409(a): 12 calendar months",
+    rests_on=("annual_on", "landing_day"),
 )
 def annual_days_left_d(aircraft_check_ends: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the annual inspection ends."""
@@ -137,6 +138,7 @@ def life_limit_hours_left_h(
     valid=(-_DAYS, _DAYS),
     group=Group.aircraft,
     source="14 CFR 91.413(a): 24 calendar months where it is used",
+    rests_on=("transponder_check_on", "landing_day"),
 )
 def transponder_days_left_d(aircraft_check_ends: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the transponder check ends; the low end where none was made."""
@@ -150,6 +152,7 @@ def transponder_days_left_d(aircraft_check_ends: FloatArray, landing_day: FloatA
     valid=(-_DAYS, _DAYS),
     group=Group.aircraft,
     source="14 CFR 91.207(d): 12 calendar months; the section binds airplanes, so a school's own policy here",
+    rests_on=("locator_check_on", "landing_day"),
 )
 def locator_days_left_d(aircraft_check_ends: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the locator check ends; the low end where none was made."""
@@ -188,6 +191,7 @@ def grounding_defects(defects_by_effect: FloatArray) -> FloatArray:
     valid=(0, _MOST_ITEMS),
     group=Group.aircraft,
     source=_OPEN,
+    rests_on=("open_defects_effect", "open_defects_count"),
 )
 def night_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid night flight."""
@@ -201,6 +205,7 @@ def night_defects(defects_by_effect: FloatArray) -> FloatArray:
     valid=(0, _MOST_ITEMS),
     group=Group.aircraft,
     source=_OPEN,
+    rests_on=("open_defects_effect", "open_defects_count"),
 )
 def passenger_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid passengers."""
@@ -214,13 +219,22 @@ def passenger_defects(defects_by_effect: FloatArray) -> FloatArray:
     valid=(0, _MOST_ITEMS),
     group=Group.aircraft,
     source=_OPEN,
+    rests_on=("open_defects_effect", "open_defects_count"),
 )
 def solo_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects that forbid solo flight."""
     return row_of(defects_by_effect, _EFFECTS.index(DefectEffect.no_solo))
 
 
-@measure("defects to watch", "", worse=Direction.higher, valid=(0, _MOST_ITEMS), group=Group.aircraft, source=_OPEN)
+@measure(
+    "defects to watch",
+    "",
+    worse=Direction.higher,
+    valid=(0, _MOST_ITEMS),
+    group=Group.aircraft,
+    source=_OPEN,
+    rests_on=("open_defects_effect", "open_defects_count"),
+)
 def watch_defects(defects_by_effect: FloatArray) -> FloatArray:
     """Open defects to watch."""
     return row_of(defects_by_effect, _EFFECTS.index(DefectEffect.watch))

@@ -76,6 +76,7 @@ def pilot_paper_ends(
     valid=(-_DAYS, _DAYS),
     group=Group.pilot,
     source="14 CFR 61.23(a), (c), (d); part 68",
+    rests_on=("medical_kind", "medical_exam_on", "basic_med_course_on", "born_on", "purpose", "landing_day"),
 )
 def medical_days_left_d(
     medical_kind: FloatArray,
@@ -110,6 +111,7 @@ def medical_days_left_d(
     valid=(-_DAYS, _DAYS),
     group=Group.pilot,
     source="14 CFR 61.56(c), (g)",
+    rests_on=("flight_review_on", "certificate", "instructor_aboard", "solo_days_left_d", "landing_day"),
 )
 def flight_review_days_left_d(
     pilot_paper_ends: FloatArray,
@@ -366,6 +368,7 @@ def solo_type_mismatch(solo_endorsed_for_this_type: FloatArray) -> FloatArray:
     valid=(-_DAYS, _DAYS),
     group=Group.pilot,
     source="generic form of SFAR No. 73 to part 61 (89 FR 59602)",
+    rests_on=("type_training_on", "total_helicopter_h", "hours_in_type_h", "landing_day"),
 )
 def type_training_days_left_d(pilot_paper_ends: FloatArray, landing_day: FloatArray) -> FloatArray:
     """Days until the type-specific training ends: 24 calendar months, or 12 below 200 h or below 50 h in the type.

@@ -49,6 +49,8 @@ class Measure:
         group: PAVE group it usually belongs to.
         source: Published rule or formula, or "common practice, no source".
         needs: Parameter names: columns or other measures.
+        rests_on: What the value rests on, where that is less than all it needs: of an intermediate that holds several
+            quantities in one pass, what the quantity used is made of.
         function: The computation.
         decimals: Resolution to round to before comparing and showing.
         words: For codes and yes-or-no: what each whole number means.
@@ -68,6 +70,7 @@ class Measure:
     decimals: int
     words: Mapping[int, str]
     internal: bool
+    rests_on: tuple[str, ...] = ()
 
     @property
     def doc(self) -> str:
@@ -97,6 +100,7 @@ def measure(
     source: str,
     decimals: int = 0,
     words: Mapping[int, str] | None = None,
+    rests_on: tuple[str, ...] = (),
 ) -> Callable[[Function], Function]:
     """Register a function as the measure of the same name. See :class:`Measure` for the arguments."""
 
@@ -117,6 +121,7 @@ def measure(
             decimals,
             words or {},
             internal=False,
+            rests_on=rests_on,
         )
         return function
 
@@ -348,4 +353,4 @@ def inputs_of(name: str) -> frozenset[str]:
             ]
         )
     entry = MEASURES[name] if name in MEASURES else GUARDS[Guard(name)]
-    return frozenset().union(*(inputs_of(need) for need in entry.needs))
+    return frozenset().union(*(inputs_of(need) for need in entry.rests_on or entry.needs))
