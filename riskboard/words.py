@@ -125,6 +125,7 @@ class Guard(StrEnum):
     special_vfr = "special_vfr"
     off_airport_landing = "off_airport_landing"
     autorotation_practice = "autorotation_practice"
+    touchdown_autorotation = "touchdown_autorotation"
     emergency_practice = "emergency_practice"
     confined_area = "confined_area"
     slope_or_pinnacle = "slope_or_pinnacle"

@@ -138,6 +138,12 @@ def autorotation_practice(exercise: FloatArray) -> FloatArray:
 
 
 @guard
+def touchdown_autorotation(exercise: FloatArray) -> FloatArray:
+    """Autorotations are practised to the ground: no power is there to mend the last seconds."""
+    return _is(exercise, Exercise.autorotation_touchdown)
+
+
+@guard
 def emergency_practice(exercise: FloatArray) -> FloatArray:
     """Any simulated emergency: autorotations, hydraulics or governor off."""
     return _is(

@@ -96,6 +96,7 @@ def test_cross_country_is_beyond_25_nautical_miles() -> None:
         ),
         (Guard.mountainous, [Terrain.mountainous]),
         (Guard.autorotation_practice, [Exercise.autorotation_power_recovery, Exercise.autorotation_touchdown]),
+        (Guard.touchdown_autorotation, [Exercise.autorotation_touchdown]),
         (
             Guard.emergency_practice,
             [
