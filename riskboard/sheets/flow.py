@@ -150,11 +150,11 @@ class Flow:
     def facts(self, pairs: Sequence[tuple[str, str]], *, columns: int = 2) -> None:
         """Names and values side by side, ``columns`` pairs to a row."""
         each = self.width / columns
+        label = max(self.canvas.text_width(name, self.size) for name, _ in pairs) + 2 * _CELL_GAP
         for start in range(0, len(pairs), columns):
-            self._fact_row(pairs[start : start + columns], each)
+            self._fact_row(pairs[start : start + columns], each, label)
 
-    def _fact_row(self, pairs: Sequence[tuple[str, str]], each: float) -> None:
-        label = each * 0.34
+    def _fact_row(self, pairs: Sequence[tuple[str, str]], each: float, label: float) -> None:
         value = each - label - _CELL_GAP
         lines = [self.canvas.wrapped(text, value, self.size, bold=True) for _, text in pairs]
         height = max(len(found) for found in lines) * self.size * LINE

@@ -7,6 +7,7 @@ room to write, and the proof. The same texts as the release sheet, cut down in t
 from collections.abc import Callable
 
 from riskboard.assessment.assess import CAUTION
+from riskboard.assessment.phrases import upper_first
 from riskboard.sheets.canvas import LINE, PAPERS, Canvas
 from riskboard.sheets.flow import Column, Flow
 from riskboard.sheets.release import (
@@ -97,7 +98,8 @@ def _front(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:
 
 
 def _back(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:
-    flow.paragraph(f"{sheet.aircraft} · {sheet.pilot} · {sheet.take_off}", bold=True)
+    # Times stand before names: behind a right-to-left name a number would be read as a part of it and change places.
+    flow.paragraph(f"{sheet.aircraft} · {sheet.take_off} · {sheet.pilot}", bold=True)
     for name, text in (("Turn back or land when", sheet.turn_back), ("If it does not work", sheet.alternative)):
         if text:
             flow.heading(name)
@@ -107,7 +109,7 @@ def _back(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:
         flow.heading("Signed")
         for line in sheet.signatures[: plan.signatures]:
             until = f", until {line.until}" if line.until else ""
-            flow.paragraph(f"{line.who} ({line.role}): {line.said}, {line.when}{until}")
+            flow.paragraph(f"{upper_first(line.said)} {line.when}{until}: {line.who} ({line.role})")
         left_out(flow, len(sheet.signatures) - plan.signatures, "signature", sheet)
     flow.heading("Notes")
     flow.gap(_NOTES * 2)

