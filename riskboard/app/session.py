@@ -54,7 +54,7 @@ def browser_token() -> str:
 
 
 def caller(*, touch: bool = False) -> jobs.Caller:
-    """Who acts. Where nobody is in any more, the page says so, leads to the way in and back, and goes no further.
+    """Who acts. Where nobody is in any more, the frame is drawn again at once, and leads to the way in and back.
 
     Args:
         touch: Whether it counts as activity.
@@ -64,8 +64,7 @@ def caller(*, touch: bool = False) -> jobs.Caller:
     """
     found = jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=touch)
     if found is None:
-        draw_way_in()
-        st.stop()
+        st.rerun()  # the frame runs no page without a caller; a part that looks again by itself takes all with it
     return found
 
 

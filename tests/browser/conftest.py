@@ -37,7 +37,7 @@ def _chromium() -> str:
     return found
 
 
-def _free_port() -> int:
+def free_port() -> int:
     with socket.socket() as opened:
         opened.bind(("127.0.0.1", 0))
         return int(opened.getsockname()[1])
@@ -48,7 +48,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of a running server with the demo school in its store."""
     _chromium()
     folder = tmp_path_factory.mktemp("store")
-    port = _free_port()
+    port = free_port()
     address = f"http://127.0.0.1:{port}"
     environment = os.environ | {"RISKBOARD_NOW": NOW, "PYTHONPATH": str(Path(__file__).resolve().parents[2])}
     log = (folder / "server.log").open("wb")
@@ -60,7 +60,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         stderr=subprocess.STDOUT,
     )
     try:
-        _wait_for(address, process, folder / "server.log")
+        wait_for_server(address, process, folder / "server.log")
         yield address
     finally:
         process.terminate()
@@ -68,7 +68,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         log.close()
 
 
-def _wait_for(address: str, process: "subprocess.Popen[bytes]", log: Path) -> None:
+def wait_for_server(address: str, process: "subprocess.Popen[bytes]", log: Path) -> None:
     ends = time.monotonic() + _STARTS_S
     while time.monotonic() < ends:
         try:
@@ -80,6 +80,9 @@ def _wait_for(address: str, process: "subprocess.Popen[bytes]", log: Path) -> No
                 break
             time.sleep(0.2)
     pytest.fail(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
+
+
+_free_port, _wait_for = free_port, wait_for_server  # names that other modules of these tests know
 
 
 @pytest.fixture(scope="session")

@@ -26,7 +26,7 @@ def main() -> None:
         rows = staff_list(office, caller, at=at)
     except jobs.NotShownError:
         return
-    st.subheader("Everybody")
+    st.header("Everybody")
     for row in rows:
         draw_html(_line(row))
     if keeps_people(office, caller, at=at):
@@ -45,7 +45,7 @@ def _line(row: PersonRow) -> str:
 
 
 def _draw_keeping(forms: StaffForms, rows: tuple[PersonRow, ...]) -> None:
-    st.subheader("Keep people")
+    st.header("Keep people")
     draw_code()
     with st.expander("Add somebody"):
         forms.draw_add()

@@ -18,7 +18,7 @@ _PASSPHRASE, _PIN, _DONE = "people:own:passphrase", "people:own:pin", "people:ow
 
 def draw_own_access(office: jobs.Office, caller: jobs.Caller, row: PersonRow, zone: ZoneInfo) -> None:
     """Draw what everybody sees of themselves, and may change of it."""
-    st.subheader("Yours")
+    st.header("Yours")
     draw_html(spell_rows(row.spells, clock.now(), zone))
     done = st.session_state.pop(_DONE, "")
     if done:
