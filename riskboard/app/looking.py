@@ -10,7 +10,7 @@ import streamlit as st
 
 from riskboard import jobs
 from riskboard.app import clock
-from riskboard.jobs.desk import QueueItem
+from riskboard.jobs.review import QueueItem
 from riskboard.jobs.watching import Alarm, alarms, log_head
 
 __all__ = ["alarms_now", "board_now", "by_itself", "look_again", "queue_now"]

@@ -4,17 +4,18 @@ Pages ask this every few seconds, so nothing here scores a worksheet unless an a
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
-from riskboard.jobs.flights import ask_about, flight_card, overdue_min, overdue_steps
+from riskboard.jobs.flights import ask_about, flight_card, overdue_min, overdue_steps, void_of
 from riskboard.jobs.office import Office, document
 from riskboard.jobs.roles import roles_of
 from riskboard.ledger import Entry
+from riskboard.ledger.views import Answer
 from riskboard.people.authority import Ruling, may_keep_watch, may_open_flight
 from riskboard.words import Decision
 
-__all__ = ["Alarm", "AlarmStep", "alarms", "flight_mark", "log_head", "may_open"]
+__all__ = ["Alarm", "AlarmStep", "alarms", "flight_mark", "log_head", "may_open", "would_not_hold"]
 
 
 @dataclass(frozen=True)
@@ -125,6 +126,20 @@ def flight_mark(office: Office, flight_id: str) -> str:
     """A text that changes when somebody moves this flight or waives a limit of it; "" while nothing is on record."""
     flight = office.log.look().flights.get(flight_id)
     return "" if flight is None else " ".join([str(flight.state.seq), *sorted(flight.waived)])
+
+
+def would_not_hold(office: Office, flight_id: str, *, at: datetime) -> tuple[str, ...]:
+    """Why a signature under this request would end as soon as it is given, one sentence each; none where it would hold.
+
+    A newer observation, a changed fact or another policy since it was asked ends every yes to it.
+
+    Raises:
+        KeyError: Nothing is on record about it.
+    """
+    picture = office.log.look()
+    flight = picture.flights[flight_id]
+    signed = Answer(picture.head, "signed", "", "", at, at + timedelta(minutes=1))
+    return void_of(office, picture, replace(flight, state=replace(flight.state, yes=(signed,))), at)
 
 
 def may_open(office: Office, person_id: str, flight_id: str, *, at: datetime) -> Ruling:

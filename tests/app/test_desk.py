@@ -111,6 +111,16 @@ def test_what_differs_from_what_the_pilot_saw_is_said(at: At) -> None:
     assert "New: " in shown
 
 
+def test_that_a_newer_observation_would_end_a_signature_is_said_before_it_is_given(at: At) -> None:
+    assert "would not hold" not in html(at.page("desk", WENDELL, ASKED))
+    office = at.office()
+    flights.fill_in(office, "newerseen", "mara-oduya", "LRS-02", CIRCUITS, NOW)
+    flights.accept(office, "newerseen", NOW)
+    office.store.close()
+    shown = html(at.page("desk", WENDELL, ASKED))
+    assert "A signature given now would not hold. A newer observation, of 09:50 MDT, is on record" in shown
+
+
 def test_what_was_changed_to_get_there(at: At) -> None:
     shown = html(at.page("desk", WENDELL, ASKED))
     assert "3 answers were changed; 1 of them eased the decision" in shown

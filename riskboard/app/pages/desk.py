@@ -15,7 +15,7 @@ from riskboard.app.widgets.desk_answers import draw_answers
 from riskboard.app.widgets.desk_queue import draw_queue
 from riskboard.app.widgets.desk_review import draw_review
 from riskboard.app.widgets.text import draw_alert, draw_html
-from riskboard.jobs.watching import flight_mark
+from riskboard.jobs.watching import flight_mark, would_not_hold
 from riskboard.ledger import LedgerError
 
 _LOOK_S = 3
@@ -41,7 +41,7 @@ def _draw_request(office: jobs.Office, person_id: str, flight_id: str) -> None:
     at, zone = clock.now(), ZoneInfo(jobs.school_zone(office))
     mark = flight_mark(office, flight_id)
     try:
-        event_id = event_of(f"desk:{flight_id}:viewed")
+        event_id = event_of(f"desk:{flight_id}:viewed:{mark}")  # asked anew, it is opened anew
         review = jobs.open_request(office, person_id, flight_id, event_id=event_id, at=at)
     except jobs.NotSignedError as error:
         _draw_answered(office, flight_id, str(error), zone)
@@ -52,7 +52,7 @@ def _draw_request(office: jobs.Office, person_id: str, flight_id: str) -> None:
         return
     facts, answers = st.columns([3, 2], gap="large")
     with facts:
-        draw_review(review, zone)
+        draw_review(review, zone, would_not_hold(office, flight_id, at=at))
     with answers:
         draw_answers(office, person_id, review, zone)
     _watch(office, flight_id, mark, at)

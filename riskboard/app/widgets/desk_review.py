@@ -1,5 +1,6 @@
 """One request as the second person opens it: what the pilot saw, what it is now, and what was changed to get there."""
 
+from collections.abc import Sequence
 from html import escape
 from zoneinfo import ZoneInfo
 
@@ -18,9 +19,17 @@ __all__ = ["draw_review"]
 _FIRST = 8
 
 
-def draw_review(review: Review, zone: ZoneInfo) -> None:
-    """Draw everything a signature rests on."""
+def draw_review(review: Review, zone: ZoneInfo, ends: Sequence[str]) -> None:
+    """Draw everything a signature rests on.
+
+    Args:
+        review: The request as opened.
+        zone: Of the school.
+        ends: Why a signature given now would not hold.
+    """
     _draw_flight(review, zone)
+    if ends:
+        draw_alert(f"A signature given now would not hold. {' '.join(ends)} Send it back to be briefed again.")
     if not review.reads_health:
         draw_html(
             '<p class="rb-line">The health answers, and what is worked out from them, are not shown to you: the pilot '
