@@ -13,18 +13,7 @@ from riskboard.jobs.debriefing import (
     open_debrief,
     to_debrief,
 )
-from riskboard.jobs.desk import (
-    DeskSignature,
-    QueueItem,
-    Review,
-    Waivable,
-    open_request,
-    queue,
-    refuse,
-    send_back,
-    sign_off,
-    waive,
-)
+from riskboard.jobs.desk import DeskSignature, refuse, send_back, sign_off, waive
 from riskboard.jobs.drafting import decoded
 from riskboard.jobs.entering import (
     Caller,
@@ -82,6 +71,7 @@ from riskboard.jobs.records import (
     verify_log,
 )
 from riskboard.jobs.releasing import cancel, overdue_step, release, signed_digest, took_off
+from riskboard.jobs.review import QueueItem, Review, Waivable, open_request, queue
 from riskboard.jobs.roles import roles_of, spells_of
 from riskboard.jobs.sheets import PAPER_NAMES, NoSheetError, blank_worksheet, kneeboard, release_sheet
 from riskboard.jobs.signing import (

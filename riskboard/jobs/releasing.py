@@ -130,7 +130,7 @@ def release(office: Office, person_id: str, flight_id: str, *, event_id: str, at
 
 
 def took_off(office: Office, person_id: str, flight_id: str, *, event_id: str, at: datetime) -> Signed:
-    """Put on record that the aircraft left. A release that holds no longer lets none go. Errors as in :func:`release`."""
+    """Put on record that the aircraft left. A release that holds no longer lets none go. Raises as :func:`release`."""
 
     def decide_on(picture: Picture) -> Intent:
         flight = _flight(office, picture, flight_id, {Status.RELEASED}, "was not released")
