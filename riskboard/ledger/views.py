@@ -4,10 +4,9 @@ The subject of a flight's entries is the id of its assessment. What an entry mea
 
 - `briefed` starts over: the facts are new, so every earlier yes is void and the earlier no's stay visible;
 - `sign_off_requested` asks anew: what was said to an earlier request is void;
-- `signed` is a second person's yes, which the pilot in command still has to take; `accepted` is the pilot's, alone or (where
-  its body names the record it `answers`) on top of the signature. Both hold
-  until the time `valid_until` in the body (ISO 8601, UTC); a body that was erased or states no such time is never a
-  valid yes;
+- `signed` is a second person's yes, which the pilot in command still has to take; `accepted` is the pilot's, alone or
+  (where its body names the record it `answers`) on top of the signature. Both hold until the time `valid_until` in the
+  body (ISO 8601, UTC); a body that was erased or states no such time is never a valid yes;
 - `declined`, `refused`, `sent_back` and `cancelled` void every yes before them; all but `sent_back` are a no;
 - `released`, `took_off` and `debriefed` move the flight on;
 - all other kinds are not about the state of a flight.
