@@ -45,8 +45,20 @@ def _record(pilot: Pilot) -> None:
     pilot.page.get_by_text("Nothing found").wait_for()
 
 
+def _paper(pilot: Pilot) -> None:
+    pilot.page.goto(f"{pilot.page.url.split('?')[0].rstrip('/')}/transcribe")
+    pilot.page.get_by_text("Blank worksheets, to print").click()
+    begin = pilot.page.get_by_role("button", name="Type one in")
+    begin.click()
+    pilot.page.get_by_role("button", name="Add a signature").click()
+    pilot.page.get_by_role("textbox", name="Role, as written").wait_for()
+    pilot.page.get_by_text("Pressures", exact=True).click()
+    pilot.page.get_by_text("Anything else that worries you").first.wait_for()
+    pilot.settle()
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("reach", [_first, _blank, _ready, _signed, _record])
+@pytest.mark.parametrize("reach", [_first, _blank, _ready, _signed, _record, _paper])
 def test_no_serious_finding(phone: Page, reach: Callable[[Pilot], None], scheme: str) -> None:
     phone.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
     phone.reload()

@@ -11,6 +11,7 @@ import pytest
 from riskboard import demo, jobs
 from riskboard.cli import main
 from riskboard.cli.status import Status
+from riskboard.jobs.erasing import ErasureSignature, erase_health
 from riskboard.jobs.flights import NotShownError
 from riskboard.jobs.sheets import NoSheetError, kneeboard, release_sheet
 from riskboard.ledger.chain import verify
@@ -192,3 +193,32 @@ def test_a_yes_that_ran_out_is_no_release(out: Day) -> None:
 
 def test_times_are_those_of_the_place_of_departure(out: Day) -> None:
     assert f"Printed {out.now - timedelta(hours=6):%H:%M} MDT" in sheet(out)
+
+
+def test_a_waived_limit_about_the_pilots_condition_is_named_only_to_the_pilot(day: Day) -> None:
+    day.enter("pilot", duty_started_at=(day.now - timedelta(hours=13)).isoformat())
+    day.request()
+    seen = day.open(CHIEF)
+    clause = seen.waivable[0].clause
+    jobs.waive(
+        day.office, CHIEF, FLIGHT, clause, reason="Crew change at the field.", pin=demo.DEMO_PIN,
+        event_id=day.event(), shown_at=seen.shown_at, shown_digest=seen.shown_digest, at=day.now,
+    )  # fmt: skip
+    day.sign(CHIEF)
+    day.take()
+    day.release()
+    own, other = sheet(day), sheet(day, SAFETY)
+    assert "Limit waived by Sigrun Palo (chief instructor): duty day. Reason: Crew change at the field." in own
+    assert "A limit about the pilot's condition was waived by Sigrun Palo (chief instructor)." in other
+    assert "duty" not in other.lower()
+    assert "Crew change" not in other
+
+
+def test_after_an_erasure_there_is_nothing_to_print(day: Day) -> None:
+    day.enter("pressures", **NEEDS_SIGN_OFF)
+    day.request()
+    signature = ErasureSignature(PILOT, demo.DEMO_PIN, day.event(), "my own request")
+    erase_health(day.office, signature, PILOT, [FLIGHT], at=day.now)
+    for person_id in (PILOT, CHIEF):
+        with pytest.raises(NoSheetError, match="no longer on record"):
+            release_sheet(day.office, person_id, FLIGHT, paper="letter", at=day.now)
