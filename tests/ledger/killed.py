@@ -29,7 +29,7 @@ from tests.ledger.made_logs import NOON, intent
 __all__ = ["Outcome", "fill_school", "signings", "streams"]
 
 _FORKED = multiprocessing.get_context("forkserver")
-_FORKED.set_forkserver_preload([__name__])
+_FORKED.set_forkserver_preload(["tests.ledger.warmed"])
 _REHEARSED_EVERY = 25
 
 
