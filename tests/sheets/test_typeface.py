@@ -1,8 +1,12 @@
 """Every script prints: a name of each is drawn without a mark, and comes back when the PDF is read."""
 
+import unicodedata
+from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from riskboard.sheets.canvas import LETTER, Canvas, in_visual_order
 from riskboard.sheets.typeface import FONTS, MARK, clusters, faces, missing_note, printable, runs, shortened
@@ -144,3 +148,23 @@ def test_right_to_left_text_is_put_in_order(typed: str, on_paper: list[str]) -> 
 
 def test_what_looks_like_the_librarys_own_marks_stays_text() -> None:
     assert "{nb} **bold** <b>x</b> [a](b)" in text_of(drawn("{nb} **bold** <b>x</b> [a](b)"))
+
+
+@pytest.fixture(scope="module")
+def canvas() -> Iterator[Canvas]:
+    with Canvas(LETTER, title="Any text", made_at=datetime(2026, 5, 4, tzinfo=UTC)) as opened:
+        opened.page()
+        yield opened
+
+
+@given(st.text(max_size=40))
+def test_any_text_can_be_printed_and_none_of_it_gets_lost_between_lines(canvas: Canvas, typed: str) -> None:
+    found = printable(typed)
+    seen = found.text.replace("\N{ZERO WIDTH JOINER}", "").replace("\N{ZERO WIDTH NON-JOINER}", "")
+    assert all(unicodedata.category(character)[0] != "C" for character in seen)
+    lines = canvas.wrapped(found.text, 60, 8)
+    assert "".join("".join(lines).split()) == "".join(found.text.split())
+    for line in lines:
+        canvas.text(30, 30, line, 8)
+    shown = sum(character != MARK for character in found.text if not character.isspace())
+    assert shown + len(found.missing) >= len("".join(unicodedata.normalize("NFC", typed).split())) - typed.count(MARK)
