@@ -1,8 +1,11 @@
 """How the log of a store begins: with an opening record of its own, or with the records of a log from elsewhere."""
 
+import os
 import secrets
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Table, select
@@ -39,6 +42,8 @@ def prepare(database: Database, *, now: datetime, adopt: Iterable[Entry] | None 
         NotWrittenError: If it cannot be written.
         RefusedError: If `adopt` is given and there is a log already, or the records do not verify.
     """
+    if database.is_sqlite:
+        _make_private(Path(database.place))
     with database.reading() as connection:
         found = current_version(connection, database.place)
         if not database.is_sqlite:
@@ -64,6 +69,12 @@ def prepare(database: Database, *, now: datetime, adopt: Iterable[Entry] | None 
 def damage(findings: Iterable[Finding]) -> list[Finding]:
     """Return the findings that speak of damage; that a clock went back is a fact about the past and moves with it."""
     return [finding for finding in findings if finding.kind is not FindingKind.CLOCK_BACK]
+
+
+def _make_private(file: Path) -> None:
+    """Make the file for its owner alone: health answers stand in it. What SQLite puts beside it takes after it."""
+    with suppress(OSError):  # there already, or nothing can be made there: the database says so better
+        os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
 
 
 def _begin(connection: Connection, now: datetime, adopt: Iterable[Entry] | None) -> None:

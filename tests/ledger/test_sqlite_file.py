@@ -212,6 +212,15 @@ def test_the_file_is_durable_and_its_deletions_are_overwritten(kept: tuple[SqlSt
     assert found == ["wal", 2, 1, 1, 1]  # 2 is FULL
 
 
+def test_the_file_and_what_stands_beside_it_are_their_owner_s_alone(file: Path, opener: Opener) -> None:
+    opener(file).append(intent(1))
+    modes = {path.name: path.stat().st_mode & 0o077 for path in file.parent.iterdir() if path.stat().st_size}
+    assert modes == {"log.sqlite3": 0, "log.sqlite3-shm": 0, "log.sqlite3-wal": 0}
+    file.chmod(0o640)  # an owner may open it to a group, and it stays open
+    opener(file).append(intent(2))
+    assert file.stat().st_mode & 0o777 == 0o640
+
+
 # Erasure
 
 
