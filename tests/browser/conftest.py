@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 NOW = "2026-05-04T16:00:00Z"
 _STARTS_S = 90
@@ -24,10 +24,11 @@ _ARGS = (
     "--disable-component-update",
     "--disable-sync",
 )
+expect.set_options(timeout=15_000)  # a machine that does something else beside this is slow, not wrong
 _SERVE = "import sys; from riskboard.app.serve import run; run(sys.argv[1], port=int(sys.argv[2]), open_browser=False)"
 
 
-def _chromium() -> str:
+def chromium_path() -> str:
     found = os.environ.get("RISKBOARD_CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
     if found is None:
         reason = "no Chromium is installed (apt-get install chromium, or name one in RISKBOARD_CHROMIUM)"
@@ -35,6 +36,11 @@ def _chromium() -> str:
             pytest.fail(reason)
         pytest.skip(reason)
     return found
+
+
+def browser_arguments() -> tuple[str, ...]:
+    """What every browser of these tests is started with."""
+    return _ARGS
 
 
 def free_port() -> int:
@@ -46,7 +52,7 @@ def free_port() -> int:
 @pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of a running server with the demo school in its store."""
-    _chromium()
+    chromium_path()
     folder = tmp_path_factory.mktemp("store")
     port = free_port()
     address = f"http://127.0.0.1:{port}"
@@ -82,13 +88,17 @@ def wait_for_server(address: str, process: "subprocess.Popen[bytes]", log: Path)
     pytest.fail(f"the server did not start: {log.read_text(errors='replace')[-2000:]}")
 
 
-_free_port, _wait_for = free_port, wait_for_server  # names that other modules of these tests know
+_free_port, _wait_for, _chromium = (
+    free_port,
+    wait_for_server,
+    chromium_path,
+)  # names that other modules of these tests know
 
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     """A headless Chromium."""
-    path = _chromium()
+    path = chromium_path()
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=path, args=list(_ARGS))
         yield opened
