@@ -155,3 +155,11 @@ def test_every_fact_has_its_widget_with_the_worksheets_own_label(open_out: Opene
 def _first(app: AppTest, kind: str) -> str:
     with store_of(app) as office:
         return str(jobs.documents(office, kind)[0]["id"])
+
+
+def test_the_record_says_what_was_changed_and_why(open_out: Opened) -> None:
+    app = looking_at(open_out("school", "wendell"), "aircraft", AIRCRAFT)
+    app.number_input(key=f"e:{LRS}:fuel_burn_gal_h").set_value(13.5).run()
+    save(app, LRS, "Measured <b>twice</b>")
+    said = html(open_out("record", "wendell"))
+    assert "Wendell Achterberg changed aircraft LRS-01: fuel burn gal h. Measured &lt;b&gt;twice&lt;/b&gt;" in said

@@ -35,11 +35,23 @@ def log_line(record: ReadRecord, names: Mapping[str, str], zone: ZoneInfo) -> st
     when = f"{header.at.astimezone(zone):%a %d %b %Y %H:%M}"
     who = names.get(header.actor, header.actor)
     verb = "typed in from paper the" if "transcribed" in record.body else _VERBS.get(header.kind)
+    if header.kind == "fact_changed":
+        return f"{header.seq}. {when}: {who} changed {header.subject}{_changed(record)}"
     if verb is None:
         kind = KINDS.get(header.kind)
         return f"{header.seq}. {when}: {header.subject}. {kind.sentence if kind else header.kind}"
     role = header.role.replace("_", " ")
     return f"{header.seq}. {when}: {who} ({role}) {verb} flight {header.subject}{_how(record, zone)}"
+
+
+def _changed(record: ReadRecord) -> str:
+    """What was changed, by name, and why; the values stand in the record itself."""
+    if record.erased:
+        return ". What was changed was erased."
+    after = record.body.get("after")
+    names = ", ".join(str(name).replace("_", " ") for name in after) if isinstance(after, Mapping) else ""
+    why = record.body.get("why")
+    return (f": {names}" if names else "") + (f". {why}" if why else ".")
 
 
 def _how(record: ReadRecord, zone: ZoneInfo) -> str:
