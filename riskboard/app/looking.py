@@ -12,6 +12,7 @@ from riskboard import jobs
 from riskboard.app import clock
 from riskboard.jobs.review import QueueItem
 from riskboard.jobs.watching import Alarm, alarms, log_head
+from riskboard.people.authority import may_see_board
 
 __all__ = ["alarms_now", "board_now", "by_itself", "look_again", "queue_now"]
 
@@ -39,9 +40,9 @@ def _at() -> datetime:
 
 
 @st.cache_data(ttl=_KEPT_S, max_entries=_MOST, show_spinner=False)
-def _board(_office: Any, where: int, person_id: str, at: datetime, head: int) -> tuple[jobs.FlightCard, ...]:
+def _board(_office: Any, _person_id: str, where: int, at: datetime, head: int) -> tuple[jobs.FlightCard, ...]:
     del where, head  # they tell one picture from another
-    return jobs.board(_office, person_id, at=at)
+    return jobs.board(_office, _person_id, at=at)
 
 
 @st.cache_data(ttl=_KEPT_S, max_entries=_MOST, show_spinner=False)
@@ -62,7 +63,10 @@ def board_now(office: jobs.Office, person_id: str) -> tuple[jobs.FlightCard, ...
     Raises:
         NotShownError: This person holds no role at the school.
     """
-    return _board(office, id(office), person_id, _at(), log_head(office))
+    if not may_see_board(jobs.roles_of(office, person_id, clock.now())).allowed:
+        return jobs.board(office, person_id, at=clock.now())  # says why not
+    # Everybody who may see the board sees the same one.
+    return _board(office, person_id, id(office.store), _at(), log_head(office))
 
 
 def queue_now(office: jobs.Office, person_id: str) -> tuple[QueueItem, ...]:
@@ -71,9 +75,9 @@ def queue_now(office: jobs.Office, person_id: str) -> tuple[QueueItem, ...]:
     Raises:
         NotShownError: This person holds no role at the school.
     """
-    return _queue(office, id(office), person_id, _at(), log_head(office))
+    return _queue(office, id(office.store), person_id, _at(), log_head(office))
 
 
 def alarms_now(office: jobs.Office, person_id: str) -> tuple[Alarm, ...]:
     """The overdue aircraft that this person watches over."""
-    return _alarms(office, id(office), person_id, _at(), log_head(office))
+    return _alarms(office, id(office.store), person_id, _at(), log_head(office))

@@ -11,6 +11,7 @@ import riskboard.app
 from riskboard import jobs
 from riskboard.app import session
 from riskboard.jobs import entering
+from riskboard.words import RefusedFor
 from tests.app import flights
 from tests.app.flights import CIRCUITS, MARA, SOUTH, TOBIN
 
@@ -41,7 +42,7 @@ def make_morning(path: Path) -> None:
     flights.accept(office, PLANNED, asks)
     flights.fill_in(office, DECLINED, MARA, "LRS-05", CIRCUITS, asks)
     shown = flights.signature(office, DECLINED, asks)
-    jobs.decline(office, DECLINED, shown, reason=WORRY, at=asks)
+    jobs.decline(office, DECLINED, shown, reason=WORRY, about=frozenset({RefusedFor.aircraft}), at=asks)
     office.store.close()
 
 

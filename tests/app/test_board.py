@@ -1,12 +1,14 @@
 """Board and overdue watch without a browser: where every flight stands, no reason of any, an alarm with its steps."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from riskboard import jobs
+from riskboard.app import session
+from riskboard.people.sessions import token_hash
 from tests.app.desk_app import LATER, NOTE, NOW, OUT, WORRY, At, html, make_morning, own_copy, said
 from tests.app.flights import INES, MARA, NOOR, TOBIN, WENDELL
 
@@ -113,6 +115,25 @@ def test_nothing_said_is_not_put_on_record(at: At) -> None:
     card = jobs.flight_card(office, OUT, at=LATER)
     office.store.close()
     assert card.steps_taken == ()
+
+
+def test_a_page_that_draws_itself_again_is_no_activity(at: At, monkeypatch: pytest.MonkeyPatch) -> None:
+    def seen_at() -> datetime:
+        office = at.office()
+        record = office.store.get_session(token_hash(session.browser_token()))
+        office.store.close()
+        assert record is not None
+        return record.seen_at
+
+    app = at.frame(WENDELL)
+    later = NOW + timedelta(minutes=20)
+    monkeypatch.setenv("RISKBOARD_NOW", later.isoformat())
+    app.session_state["looking:by_itself"] = True
+    app.run()
+    assert seen_at() == NOW
+    app.query_params["something"] = "else"
+    app.run()
+    assert seen_at() == later
 
 
 def test_the_navigation_shows_what_roles_have_a_use_for() -> None:

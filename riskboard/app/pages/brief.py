@@ -32,9 +32,9 @@ _LOOK_AGAIN_S = 60
 
 def main() -> None:
     """Draw the page."""
-    office, at = session.office(), clock.now()
+    caller, at = session.caller(), clock.now()
+    office = jobs.acting_for(session.office(), caller.person_id)
     school = jobs.school(office)
-    caller = session.caller()
     if school is None:
         return
     draft_id = session.flight_id()

@@ -11,7 +11,9 @@ from riskboard.app import clock, session
 from riskboard.app.widgets.entry import Desk
 from riskboard.app.widgets.section import draw_title
 from riskboard.app.widgets.setup import draw_demo_pin
+from riskboard.assessment.assess import Assessment
 from riskboard.assessment.phrases import clock_time
+from riskboard.jobs.signing import waivable_limits
 from riskboard.words import Decision, RefusedFor
 
 __all__ = ["CHANGING", "draw_signing"]
@@ -55,17 +57,29 @@ def _draw_yes(desk: Desk) -> None:
             lambda signature: jobs.accept(desk.office, desk.briefing.draft_id, signature, at=clock.now()),
         )
     elif assessment.decision is Decision.go_with_sign_off:
-        _form(
-            desk,
-            "sign_off_requested",
-            "Ask for a sign-off",
-            lambda signature: jobs.request_sign_off(
-                desk.office, desk.briefing.draft_id, signature, note=_typed("sign_off_requested"), at=clock.now()
-            ),
-            text="What the second person should know",
-        )
+        _draw_ask(desk, "Ask for a sign-off")
+    elif _waivable(desk, assessment):
+        st.text("A no-go cannot be accepted. What stops this one may be waived by somebody whom the policy names.")
+        _draw_ask(desk, "Ask for a waiver and a sign-off")
     else:
         st.text("A no-go cannot be accepted, and nobody can sign it off. Remove what stops it, or decline.")
+
+
+def _waivable(desk: Desk, assessment: Assessment) -> bool:
+    policy = jobs.policy_for(desk.office, desk.briefing.sheet, desk.at).policy
+    return bool(waivable_limits(assessment, policy))
+
+
+def _draw_ask(desk: Desk, label: str) -> None:
+    _form(
+        desk,
+        "sign_off_requested",
+        label,
+        lambda signature: jobs.request_sign_off(
+            desk.office, desk.briefing.draft_id, signature, note=_typed("sign_off_requested"), at=clock.now()
+        ),
+        text="What the second person should know",
+    )
 
 
 def _draw_no(desk: Desk) -> None:
