@@ -52,7 +52,9 @@ def test_help_tells_the_exit_statuses(run: Run, command: tuple[str, ...]) -> Non
 
 
 def test_every_command_has_a_row_below() -> None:
-    assert set(COMMANDS) == set(EXAMPLES)
+    assert set(COMMANDS) == set(EXAMPLES) | set(ELSEWHERE)
+    for command, file in ELSEWHERE.items():
+        assert f'"{command[0]}", "{command[1]}"' in Path(__file__).with_name(file).read_text(encoding="utf-8")
 
 
 EXAMPLES: dict[tuple[str, ...], tuple[str, ...]] = {
@@ -70,10 +72,14 @@ EXAMPLES: dict[tuple[str, ...], tuple[str, ...]] = {
     ("sheet", "blank"): ("OUT.pdf",),
     ("sheet", "release"): (FLIGHT, "OUT.pdf"),
     ("sheet", "kneeboard"): (FLIGHT, "OUT.pdf"),
+    ("store", "backup"): ("OUT.backup",),
+    ("store", "info"): (),
 }
+ELSEWHERE = {("log", "erase"): "test_erase.py", ("store", "restore"): "test_store.py"}
+"""Commands that ask for something first, and the file where they run."""
 
 
-@pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
+@pytest.mark.parametrize("command", EXAMPLES, ids=" ".join)
 def test_runs(
     run: Run, store: Path, monkeypatch: pytest.MonkeyPatch, command: tuple[str, ...], request: pytest.FixtureRequest
 ) -> None:
@@ -91,8 +97,8 @@ def test_the_app_gets_what_was_asked(run: Run, monkeypatch: pytest.MonkeyPatch, 
     monkeypatch.setattr("riskboard.cli.serve.serve", lambda *given, **named: asked.append((given, named)))
     assert run().status == run("--database", tmp_path / "x", "--port", "9000", "--no-browser").status == 0
     assert asked == [
-        ((None, "127.0.0.1", 8501), {"open_browser": True}),
-        ((str(tmp_path / "x"), "127.0.0.1", 9000), {"open_browser": False}),
+        ((None, "127.0.0.1", 8501), {"public_url": None, "open_browser": True}),
+        ((str(tmp_path / "x"), "127.0.0.1", 9000), {"public_url": None, "open_browser": False}),
     ]
 
 
