@@ -119,9 +119,10 @@ def _draw_known(office: jobs.Office, caller: jobs.Caller, kind: str, identity: s
         st.text(" ".join(seen.ruling.clauses))
         return
     sheet = KeptSheet(office, kind, identity, seen.values, seen.revision, zone)
-    with st.expander("As it stands, and since when", key=f"school:stands:{kind}:{identity}"):
-        draw_html(_rows(seen, zone))
+    draw_html(_rows(seen, zone))
     draw_form(sheet)
+    if not sheet.changes and not st.session_state.get(f"{sheet.where}:pick"):
+        return
 
     def act(why: str, event_id: str) -> None:
         true_at = _true_at(sheet)

@@ -83,13 +83,13 @@ class KeptSheet:
 
     def drop(self) -> None:
         """Forget what was typed."""
-        for begin in (_TYPED, _MEND):
-            st.session_state.pop(f"{begin}{self._name}", None)
+        for key in (f"{_TYPED}{self._name}", f"{_MEND}{self._name}", f"{self.where}:pick"):
+            st.session_state.pop(key, None)
 
 
 def draw_form(sheet: KeptSheet) -> None:
-    """Draw every fact of one document with its widget."""
-    for name in sheet.kept.names:
+    """Draw the facts of one document with their widgets: of a new one all, else those that are picked or typed."""
+    for name in sheet.kept.names if not sheet.identity else _picked(sheet):
         if name in sheet.kept.sheet.model_fields:
             _draw_own(sheet, name)
         else:
@@ -98,6 +98,22 @@ def draw_form(sheet: KeptSheet) -> None:
     for problem in sheet.problems:
         if problem.field not in known:
             draw_alert(problem.message)
+
+
+def _picked(sheet: KeptSheet) -> list[str]:
+    """The facts that somebody wants to change; what was typed stays open until it is saved or dropped."""
+    names = list(sheet.kept.names)
+    key = f"{sheet.where}:pick"
+    open_now = {*(st.session_state.get(key) or ()), *sheet.changes, *(problem.field for problem in sheet.problems)}
+    session.hold(key, [name for name in names if name in open_now])
+    st.pills(
+        "What changes?",
+        names,
+        format_func=lambda name: sheet.kept.info(name).label,
+        selection_mode="multi",
+        key=key,
+    )
+    return [name for name in names if name in open_now]
 
 
 def _draw_own(sheet: KeptSheet, name: str) -> None:
