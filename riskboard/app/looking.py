@@ -34,39 +34,51 @@ def by_itself() -> bool:
     return bool(st.session_state.pop(_BY_ITSELF, False))
 
 
-def _at() -> datetime:
-    """Now, to the minute: within it nothing on a board changes without a record."""
-    return clock.now().replace(second=0, microsecond=0)
+def _when() -> tuple[datetime, datetime]:
+    """Now, and its minute: within a minute nothing on a board changes without a record.
+
+    What is kept was worked out at the moment of the first look at its records, so no record lies in its future.
+    """
+    at = clock.now()
+    return at, at.replace(second=0, microsecond=0)
+
+
+_Key = tuple[int, int, datetime]
+"""Store, newest record, minute: what tells one picture from another."""
+
+
+def _key(office: jobs.Office, minute: datetime) -> _Key:
+    return id(office.store), log_head(office), minute
 
 
 @st.cache_data(ttl=_KEPT_S, max_entries=_MOST, show_spinner=False)
-def _board(_office: Any, _person_id: str, where: int, at: datetime, head: int) -> tuple[jobs.FlightCard, ...]:
-    del where, head  # they tell one picture from another
-    return jobs.board(_office, _person_id, at=at)
+def _board(_office: Any, _person_id: str, _at: datetime, key: _Key) -> tuple[jobs.FlightCard, ...]:
+    del key
+    return jobs.board(_office, _person_id, at=_at)
 
 
 @st.cache_data(ttl=_KEPT_S, max_entries=_MOST, show_spinner=False)
-def _queue(_office: Any, where: int, person_id: str, at: datetime, head: int) -> tuple[QueueItem, ...]:
-    del where, head
-    return jobs.queue(_office, person_id, at=at)
+def _queue(_office: Any, person_id: str, _at: datetime, key: _Key) -> tuple[QueueItem, ...]:
+    del key
+    return jobs.queue(_office, person_id, at=_at)
 
 
 @st.cache_data(ttl=_KEPT_S, max_entries=_MOST, show_spinner=False)
-def _alarms(_office: Any, where: int, person_id: str, at: datetime, head: int) -> tuple[Alarm, ...]:
-    del where, head
-    return alarms(_office, person_id, at=at)
+def _alarms(_office: Any, person_id: str, _at: datetime, key: _Key) -> tuple[Alarm, ...]:
+    del key
+    return alarms(_office, person_id, at=_at)
 
 
 def board_now(office: jobs.Office, person_id: str) -> tuple[jobs.FlightCard, ...]:
-    """The board, as ``jobs.board`` gives it.
+    """The board, as ``jobs.board`` gives it; everybody who may see it sees the same one.
 
     Raises:
         NotShownError: This person holds no role at the school.
     """
-    if not may_see_board(jobs.roles_of(office, person_id, clock.now())).allowed:
-        return jobs.board(office, person_id, at=clock.now())  # says why not
-    # Everybody who may see the board sees the same one.
-    return _board(office, person_id, id(office.store), _at(), log_head(office))
+    at, minute = _when()
+    if not may_see_board(jobs.roles_of(office, person_id, at)).allowed:
+        return jobs.board(office, person_id, at=at)  # says why not
+    return _board(office, person_id, at, _key(office, minute))
 
 
 def queue_now(office: jobs.Office, person_id: str) -> tuple[QueueItem, ...]:
@@ -75,9 +87,11 @@ def queue_now(office: jobs.Office, person_id: str) -> tuple[QueueItem, ...]:
     Raises:
         NotShownError: This person holds no role at the school.
     """
-    return _queue(office, id(office.store), person_id, _at(), log_head(office))
+    at, minute = _when()
+    return _queue(office, person_id, at, _key(office, minute))
 
 
 def alarms_now(office: jobs.Office, person_id: str) -> tuple[Alarm, ...]:
     """The overdue aircraft that this person watches over."""
-    return _alarms(office, id(office.store), person_id, _at(), log_head(office))
+    at, minute = _when()
+    return _alarms(office, person_id, at, _key(office, minute))

@@ -76,11 +76,17 @@ class At:
         assert not app.exception
         return app
 
-    def frame(self, person_id: str, *, at: datetime = NOW) -> AppTest:
-        """The frame with its first page."""
+    def frame(self, person_id: str, page: str = "", flight_id: str = "", *, at: datetime = NOW) -> AppTest:
+        """A page with the frame around it; without a name, the first one."""
         self.comes_in(person_id, at)
         # From a folder without pages beside it: else a second run would draw the page alone, without its frame.
         app = AppTest.from_string(f"import runpy; runpy.run_path({str(MAIN)!r})", default_timeout=60).run()
+        if page:
+            app.switch_page(str(MAIN.parent / "pages" / f"{page}.py"))
+            app.query_params.clear()
+            if flight_id:
+                app.query_params["flight"] = flight_id
+            app.run()
         assert not app.exception
         return app
 

@@ -249,14 +249,22 @@ def test_of_two_desks_the_second_is_told_who_was_first(at: At) -> None:
     assert kinds.count("signed") == 1
 
 
-def test_who_has_left_or_was_followed_by_somebody_else_signs_nothing(at: At, monkeypatch: pytest.MonkeyPatch) -> None:
-    app = at.page("desk", WENDELL, ASKED)
+def test_who_has_left_signs_nothing(at: At, monkeypatch: pytest.MonkeyPatch) -> None:
+    app = at.frame(WENDELL, "desk", ASKED)
     monkeypatch.setattr("riskboard.app.session.browser_token", lambda: "")
     app.checkbox(key=key("signed", "accurate")).check()
     app.text_input(key=key("signed", "pin")).set_value(PIN)
     app.button(key=key("signed", "do")).click().run()
     assert status(at) is Status.SIGN_OFF_REQUESTED
     assert "You are not signed in" in said(app)
+
+
+def test_a_screen_on_which_somebody_else_came_in_signs_nothing(at: At) -> None:
+    app = at.page("desk", WENDELL, ASKED)
+    at.comes_in(SIGRUN, NOW)
+    signs(app)
+    assert status(at) is Status.SIGN_OFF_REQUESTED
+    assert "You are not signed in any more, so nothing was recorded." in html(app)
 
 
 def test_a_level_of_the_chief_is_not_the_dispatchers_to_sign(at: At) -> None:

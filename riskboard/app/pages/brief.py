@@ -8,6 +8,7 @@ import streamlit as st
 from riskboard import jobs
 from riskboard.app import clock, session
 from riskboard.app.looking import look_again
+from riskboard.app.navigation import PLACES, file_of
 from riskboard.app.widgets.aircraft_left import left_rows
 from riskboard.app.widgets.band import draw_band, draw_open_band
 from riskboard.app.widgets.entry import Desk, zone_of
@@ -37,6 +38,8 @@ def main() -> None:
     school = jobs.school(office)
     if school is None:
         return
+    if not st.query_params.get("flight") and not _flies(office, caller.person_id):
+        st.switch_page(file_of(_first_page(office, caller.person_id, at)))
     draft_id = session.flight_id()
     trouble = session.take_trouble()
     state = jobs.flight_state(office, draft_id)
@@ -56,6 +59,17 @@ def main() -> None:
         st.button("Start a flight of your own", type="primary", on_click=session.start_next_flight)
         return
     _draw_draft(office, school, briefing, draft_id, caller.person_id, trouble)
+
+
+def _flies(office: jobs.Office, person_id: str) -> bool:
+    """Whether the school has papers of this person on file: without them there is nothing to brief here."""
+    return any(each.person_id == person_id and each.facts for each in jobs.people(office))
+
+
+def _first_page(office: jobs.Office, person_id: str, at: datetime) -> str:
+    """Where somebody who does not fly begins."""
+    used = [place.name for place in PLACES if place.used_by(jobs.roles_of(office, person_id, at))]
+    return next((name for name in ("desk", "board") if name in used), "people")
 
 
 def _draw_draft(

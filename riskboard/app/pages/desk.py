@@ -41,7 +41,7 @@ def _draw_request(office: jobs.Office, person_id: str, flight_id: str) -> None:
     at, zone = clock.now(), ZoneInfo(jobs.school_zone(office))
     mark = flight_mark(office, flight_id)
     try:
-        event_id = event_of(f"desk:{flight_id}:viewed:{mark}")  # asked anew, it is opened anew
+        event_id = event_of(f"desk:{flight_id}:viewed:{person_id}:{mark}")  # asked anew, it is opened anew
         review = jobs.open_request(office, person_id, flight_id, event_id=event_id, at=at)
     except jobs.NotSignedError as error:
         _draw_answered(office, flight_id, str(error), zone)
