@@ -1,9 +1,12 @@
 """The school page without a browser."""
 
+from zoneinfo import ZoneInfo
+
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from riskboard import jobs
+from riskboard.app.widgets.kept_sheet import shown_plain
 from riskboard.worksheet.kept import KEPT
 from tests.app.out_app import Opened, html, made_out, open_out, store_of
 from tests.jobs.school_day import AIRCRAFT
@@ -166,3 +169,23 @@ def test_the_record_says_what_was_changed_and_why(open_out: Opened) -> None:
     save(app, LRS, "Measured <b>twice</b>")
     said = html(open_out("record", "wendell"))
     assert "Wendell Achterberg changed aircraft LRS-01: fuel burn gal h. Measured &lt;b&gt;twice&lt;/b&gt;" in said
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        ([], "none"),
+        ("none", "none"),
+        (True, "yes"),
+        (12.0, "12"),
+        ("2026-05-04", "04 May 2026"),
+        ("2026-05-04T14:30:00Z", "Mon 04 May 14:30"),
+        ("no_night", "no night"),
+        ("LRS_01", "LRS_01"),
+        ([{"name": "Doors", "state": "not_in_place", "required": True}], "Doors, not in place"),
+        ([{"text": "Horn silent", "effect": "grounding", "deferred_until": "2026-06-01"}],
+         "Horn silent, grounding, deferred until 01 Jun 2026"),
+    ],
+)  # fmt: skip
+def test_kept_values_read_as_people_say_them(value: object, said: str) -> None:
+    assert shown_plain(value, ZoneInfo("UTC")) == said

@@ -1,6 +1,6 @@
 """A form over what the school keeps of one thing or person, made from the worksheet's own entries; nothing is lost."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -155,10 +155,22 @@ def shown_plain(value: Any, zone: ZoneInfo) -> str:
     if isinstance(value, list):
         return "; ".join(shown_plain(each, zone) for each in value) or "none"
     if isinstance(value, dict):
-        return ", ".join(f"{words(name)} {shown_plain(each, zone)}" for name, each in value.items())
+        return ", ".join(_shown_line(value, zone))
     if isinstance(value, str):
         return _shown_text(value, zone)
     return shown_value(value, zone)
+
+
+def _shown_line(line: Mapping[str, Any], zone: ZoneInfo) -> Iterator[str]:
+    """One line of a list: what it is first, and nothing said that goes without saying."""
+    for name in ("name", "text"):
+        if name in line:
+            yield str(line[name])
+    for name, value in line.items():
+        if name in {"effect", "state"}:
+            yield shown_plain(value, zone)
+        elif name not in {"name", "text"} and (name, value) != ("required", True):
+            yield f"{words(name)} {shown_plain(value, zone)}"
 
 
 def _shown_text(value: str, zone: ZoneInfo) -> str:
