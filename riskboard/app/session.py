@@ -34,6 +34,7 @@ _FLIGHT = "flight"
 _TROUBLE = "trouble"
 _SEEN = "session:seen"
 _PERSON = "session:person"
+_CLEARING = "session:clearing"
 _WATCH_S = 20
 _NAME = re.compile(r"[a-z0-9]{8,40}")
 
@@ -64,7 +65,12 @@ def caller(*, touch: bool = False) -> jobs.Caller:
     """
     found = jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=touch)
     if found is None:
-        st.rerun()  # the frame runs no page without a caller; a part that looks again by itself takes all with it
+        if not st.session_state.get(_CLEARING):
+            # The frame runs no page without a caller: a part that looks again by itself takes the whole screen with it.
+            st.session_state[_CLEARING] = True
+            st.rerun()
+        draw_way_in()  # a page that was run without the frame
+        st.stop()
     return found
 
 
@@ -79,6 +85,7 @@ def arrive(*, by_itself: bool) -> jobs.Caller | None:
     Raises:
         LedgerError: The store cannot be used.
     """
+    st.session_state[_CLEARING] = False
     touch = _something_new() and not by_itself
     found = jobs.caller(opened_office(), browser_token(), at=clock.now(), touch=touch)
     st.session_state[_PERSON] = None if found is None else found.person_id

@@ -4,17 +4,23 @@ This package alone touches the store. It reads no clock: time and identity are p
 ``people.authority``; decisions come from ``assessment``.
 """
 
-from riskboard.jobs.briefing import Briefing, Start, decide
+from riskboard.jobs.briefing import (
+    Briefing,
+    Start,
+    decide,
+)
 from riskboard.jobs.debriefing import (
     Debriefing,
     NotDebriefedError,
     debrief,
     keep_debrief,
-    open_debrief,
-    to_debrief,
 )
-from riskboard.jobs.desk import DeskSignature, refuse, send_back, sign_off, waive
-from riskboard.jobs.drafting import decoded
+from riskboard.jobs.desk import (
+    DeskSignature,
+)
+from riskboard.jobs.drafting import (
+    decoded,
+)
 from riskboard.jobs.entering import (
     Caller,
     NotLetInError,
@@ -25,10 +31,30 @@ from riskboard.jobs.entering import (
     sign_in,
     sign_out,
 )
-from riskboard.jobs.erasing import ErasureSignature, NotErasedError, erase_health, flights_with_health
-from riskboard.jobs.facts import KeptFacts, NotChangedError, add_fact, change_fact, kept_facts
-from riskboard.jobs.first_start import first_start, first_start_code, load_demo_school, needs_first_start
-from riskboard.jobs.flights import FlightCard, NotShownError, board, flight_card, overdue_steps
+from riskboard.jobs.erasing import (
+    ErasureSignature,
+    NotErasedError,
+    erase_health,
+    flights_with_health,
+)
+from riskboard.jobs.facts import (
+    KeptFacts,
+    NotChangedError,
+    add_fact,
+    change_fact,
+)
+from riskboard.jobs.first_start import (
+    first_start,
+    first_start_code,
+    load_demo_school,
+    needs_first_start,
+)
+from riskboard.jobs.flights import (
+    FlightCard,
+    NotShownError,
+    flight_card,
+    overdue_steps,
+)
 from riskboard.jobs.office import (
     Office,
     Person,
@@ -43,7 +69,12 @@ from riskboard.jobs.office import (
     school,
     school_zone,
 )
-from riskboard.jobs.own_access import has_pin, set_own_passphrase, set_own_pin, use_code
+from riskboard.jobs.own_access import (
+    has_pin,
+    set_own_passphrase,
+    set_own_pin,
+    use_code,
+)
 from riskboard.jobs.own_drafts import (
     accept,
     accept_signed,
@@ -59,7 +90,36 @@ from riskboard.jobs.own_drafts import (
     say,
     unsay,
 )
-from riskboard.jobs.reading import ReadRecord, copy_of_record, flight_records, may_take_copy, read_records
+from riskboard.jobs.own_name import (
+    begin_transcript,
+    board,
+    cancel,
+    change_entries,
+    change_paper,
+    copy_of_record,
+    flight_records,
+    kept_facts,
+    kneeboard,
+    may_take_copy,
+    open_debrief,
+    open_request,
+    overdue_step,
+    queue,
+    read_records,
+    refuse,
+    release,
+    release_sheet,
+    send_back,
+    sign_off,
+    to_debrief,
+    took_off,
+    transcribe,
+    transcript,
+    waive,
+)
+from riskboard.jobs.reading import (
+    ReadRecord,
+)
 from riskboard.jobs.records import (
     Rechecked,
     RecheckFinding,
@@ -70,10 +130,23 @@ from riskboard.jobs.records import (
     signed_records,
     verify_log,
 )
-from riskboard.jobs.releasing import cancel, overdue_step, release, signed_digest, took_off
-from riskboard.jobs.review import QueueItem, Review, Waivable, open_request, queue
-from riskboard.jobs.roles import roles_of, spells_of
-from riskboard.jobs.sheets import PAPER_NAMES, NoSheetError, blank_worksheet, kneeboard, release_sheet
+from riskboard.jobs.releasing import (
+    signed_digest,
+)
+from riskboard.jobs.review import (
+    QueueItem,
+    Review,
+    Waivable,
+)
+from riskboard.jobs.roles import (
+    roles_of,
+    spells_of,
+)
+from riskboard.jobs.sheets import (
+    PAPER_NAMES,
+    NoSheetError,
+    blank_worksheet,
+)
 from riskboard.jobs.signing import (
     ATTESTATION,
     NotSignedError,
@@ -90,16 +163,16 @@ from riskboard.jobs.staff import (
     reset_passphrase,
     reset_pin,
 )
-from riskboard.jobs.staff_signing import Acted, NewWayIn, NotDoneError, StaffSignature
+from riskboard.jobs.staff_signing import (
+    Acted,
+    NewWayIn,
+    NotDoneError,
+    StaffSignature,
+)
 from riskboard.jobs.transcribing import (
     SAID_ON_PAPER,
     Paper,
     PaperSignature,
-    begin_transcript,
-    change_entries,
-    change_paper,
-    transcribe,
-    transcript,
 )
 
 __all__ = [

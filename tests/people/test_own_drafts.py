@@ -1,12 +1,13 @@
-"""A worksheet is its pilot's: every job on drafts refuses an office that acts for somebody else."""
+"""A worksheet is its pilot's, and a name is its owner's: jobs refuse an office that acts for somebody else."""
 
+import inspect
 from collections.abc import Callable
 from functools import partial
 
 import pytest
 
 from riskboard import demo, jobs
-from riskboard.jobs import own_drafts
+from riskboard.jobs import own_drafts, own_name
 from tests.people.conftest import ADMINISTRATOR, CHIEF, INSTRUCTOR, RENTER, House
 
 DRAFT = "0123456789abcdef"
@@ -76,3 +77,27 @@ def test_the_pilot_does_all_of_it_and_the_office_is_one_with_one_picture(house: 
     assert jobs.brief(office, DRAFT, at=house.now).sheet.aircraft.fuel_usable_gal == 30
     assert office is jobs.acting_for(house.office, INSTRUCTOR)
     assert office.log is house.office.log
+
+
+ABOUT_ANYBODY = {"acting_for", "flights_with_health", "has_pin", "person", "roles_of", "spells_of"}
+"""Jobs that name a person they are about, not one who acts or looks."""
+
+
+def in_somebodys_name() -> list[str]:
+    found = []
+    for name in jobs.__all__:
+        job = getattr(jobs, name)
+        if inspect.isfunction(job) and list(inspect.signature(job).parameters)[1:2] == ["person_id"]:
+            found.append(name)
+    return sorted(set(found) - ABOUT_ANYBODY)
+
+
+def test_every_job_in_somebodys_name_is_on_the_list() -> None:
+    assert in_somebodys_name() == sorted(own_name.__all__)
+
+
+@pytest.mark.parametrize("name", in_somebodys_name())
+def test_nobody_acts_or_looks_in_another_persons_name(house: House, name: str) -> None:
+    office = jobs.acting_for(house.office, RENTER)
+    for other in (INSTRUCTOR, CHIEF, ADMINISTRATOR, ""):
+        house.changes_nothing(partial(getattr(jobs, name), office, other), "another person's name", jobs.NotShownError)
