@@ -21,6 +21,16 @@ def _no_wider_than_the_screen(page: Page) -> None:
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
+def test_on_a_dark_ground_too_nothing_is_hard_to_read(visit: Visit) -> None:
+    page = visit("/debrief", dark=True)
+    pilot = Pilot(page)
+    pilot.tap("How did it go?", "Something differed")
+    page.get_by_text("Landing time, fuel, defects, anything else").click()
+    page.get_by_role("textbox", name="Anything else the next person should know").wait_for()
+    assert _serious(page) == []
+    _no_wider_than_the_screen(page)
+
+
 def test_a_flight_is_closed_in_under_a_minute_and_the_next_pilot_sees_how_it_was_left(visit: Visit) -> None:
     """Two taps, the meter, and one press; the next briefing with that aircraft shows it."""
     page = visit("/debrief")
