@@ -18,7 +18,7 @@ from riskboard.app.widgets.quick_control import draw_quick
 from riskboard.app.widgets.reasons import draw_reasons
 from riskboard.app.widgets.section import draw_section, draw_title
 from riskboard.app.widgets.signed import draw_signed
-from riskboard.app.widgets.signed_again import draw_refused_today, draw_since
+from riskboard.app.widgets.signed_again import draw_question, draw_refused_today, draw_since
 from riskboard.app.widgets.signing import CHANGING, draw_signing
 from riskboard.app.widgets.start import draw_start
 from riskboard.app.widgets.text import draw_alert, fact_rows
@@ -87,6 +87,7 @@ def _draw_draft(
     if briefing is not None and briefing.refused_at is not None:
         draw_refused_today(briefing.refused_at, zone)
     if briefing is not None and st.session_state.get(CHANGING):
+        draw_question(jobs.flight_card(office, draft_id, at=at))
         draw_since(office, briefing, zone)
     if not draw_start(office, draft_id, briefing, person_id) or briefing is None:
         return

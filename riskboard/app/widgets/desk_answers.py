@@ -58,6 +58,9 @@ class _Answer:
     def draw_yes(self) -> None:
         """The signature, where this person may give it; else why not."""
         ruling = self.review.may_sign
+        if any(not each.waived for each in self.review.waivable):
+            st.text("Sign: not before what stops this flight is waived.")
+            return
         if not ruling.allowed:
             st.text(f"Sign: {' '.join(ruling.clauses)}")
             return

@@ -69,6 +69,8 @@ def _row(item: QueueItem, zone: ZoneInfo) -> str:
     reasons = "".join(f"<li>{escape(sentence)}</li>" for sentence in item.reasons)
     note = f'<div class="wide small">Pilot says: {escape(item.note)}</div>' if item.note else ""
     sign = "You may sign it." if item.may_sign.allowed else f"Not yours to sign: {' '.join(item.may_sign.clauses)}"
+    if decision is Decision.no_go:
+        sign = "Stopped by a limit that somebody may waive; open it to see which, and who."
     seen = " You have opened it." if item.viewed else ""
     return (
         f'<div class="rb-flight rb-tone-{_TONE[decision]}">'

@@ -59,7 +59,7 @@ def _draw_flight(review: Review, zone: ZoneInfo) -> None:
         f'<div class="rb-line"><strong>{escape(card.registration or "no aircraft")}</strong>, '
         f"{escape(card.pilot_name)}, {escape(card.route)}, {escape(times)}. "
         f"Asked {escape(clock_time(review.asked_at, zone.key))}, waits {escape(waits)}.{note}"
-        '<a href="#answer" target="_self">To your answer</a></div>'
+        '<div><a href="#answer" target="_self">To your answer</a></div></div>'
     )
 
 

@@ -10,7 +10,7 @@ from riskboard.app.widgets.text import draw_html, info_of
 from riskboard.assessment.phrases import clock_time
 from riskboard.jobs.catching_up import changed_since_asked
 
-__all__ = ["draw_refused_today", "draw_since"]
+__all__ = ["draw_question", "draw_refused_today", "draw_since"]
 
 
 def draw_refused_today(refused_at: datetime, zone: ZoneInfo) -> None:
@@ -20,6 +20,15 @@ def draw_refused_today(refused_at: datetime, zone: ZoneInfo) -> None:
         f"{escape(clock_time(refused_at, zone.key))}, to this pilot, this aircraft or this usual flight. The decision "
         "counts it. Ask why before you go on.</div>"
     )
+
+
+def draw_question(card: jobs.FlightCard) -> None:
+    """The question with which a second person sent this flight back, while it is being answered."""
+    if card.question:
+        draw_html(
+            f'<div class="rb-conditions" role="note"><strong>Sent back with a question</strong>:<br>'
+            f"{escape(card.question)}</div>"
+        )
 
 
 def draw_since(office: jobs.Office, briefing: jobs.Briefing, zone: ZoneInfo) -> None:
