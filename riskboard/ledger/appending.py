@@ -21,7 +21,9 @@ _ENTRY = (
 )
 _BY_EVENT = _ENTRY + "WHERE event_id = ?"
 _LAST = _ENTRY + "ORDER BY entry.seq DESC LIMIT 1"
-_LAST_HEADER = "SELECT seq, digest, header FROM entry ORDER BY seq DESC LIMIT 1"
+_LAST_HEADER = (
+    "SELECT seq, digest, header, (SELECT seq FROM entry WHERE event_id = ?) FROM entry ORDER BY seq DESC LIMIT 1"
+)
 _INSERT_ENTRY = "INSERT INTO entry (seq, prev, digest, event_id, kind, subject, header) VALUES (?, ?, ?, ?, ?, ?, ?)"
 _INSERT_BODY = "INSERT INTO entry_body (seq, salt, content) VALUES (?, ?, ?)"
 _APPEND = "SELECT * FROM riskboard_append(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
@@ -92,11 +94,12 @@ def check_same(intent: Intent, known: Entry) -> None:
 def _append_here(
     statements: Statements, intent: Intent, data: bytes, place: str, head: int | None
 ) -> tuple[Entry, bool]:
-    known = find(statements, intent.event_id)
+    row = statements.run(_LAST_HEADER, (intent.event_id,)).fetchone()
+    seq, digest, header, known_seq = _one(row, place)
+    known = None if known_seq is None else find(statements, intent.event_id)
     if known is not None:
         check_same(intent, known)
         return known, False
-    seq, digest, header = _one(statements.run(_LAST_HEADER).fetchone(), place)
     if head is not None and head != seq:
         raise _moved_on(last(statements, place), head)
     origin = read_header_fields(bytes(header))["origin"]
