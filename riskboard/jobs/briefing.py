@@ -144,7 +144,7 @@ def _newer_facts(office: Office, kept: Mapping[str, Any]) -> dict[str, Any]:
     An aircraft that came back with a defect while the next pilot was filling in has that defect in the worksheet.
     What the pilot entered after that stays as entered.
     """
-    data: dict[str, Any] = deepcopy(kept["data"])
+    data = {name: dict(each) if isinstance(each, dict) else each for name, each in kept["data"].items()}
     known: dict[str, tuple[str, Any, Clock]] = {}
     with suppress(KeyError):  # a document taken out of the school since: what was taken over from it stays
         for part, facts, clocks in stored_facts(office, Start(**kept.get("start", {}))):
