@@ -10,7 +10,7 @@ from typing import Any
 from riskboard.jobs.office import Office
 from riskboard.ledger.chain import Authorised
 from riskboard.ledger.entry import Body, Header, UnreadableError
-from riskboard.people.roles import RoleSpell
+from riskboard.people.roles import SUBJECT, RoleSpell
 from riskboard.words import Role
 
 __all__ = ["authorised_by"]
@@ -19,8 +19,8 @@ _ASKS = frozenset({"accepted", "sign_off_requested", "declined"})
 _SECOND = frozenset({"signed", "refused", "sent_back", "waived"})
 _BY_ROLE = frozenset({"released", "took_off", "cancelled", "debriefed", "overdue_step", "viewed", "fact_changed"})
 _OWN_ROLES = frozenset({Role.pilot.value, "self"})
-_KEEPS_PEOPLE = frozenset({"role_given", "role_ended"})
-_INSTALLER = "installer"
+_KEEPS_PEOPLE = frozenset({"role_given", "role_ended", "access_changed"})
+_INSTALLER, _SELF = "installer", "self"
 
 
 def authorised_by(office: Office) -> Authorised:
@@ -40,16 +40,30 @@ def authorised_by(office: Office) -> Authorised:
             if who in crews.get(flight, frozenset()) or who == pilots.get(flight):
                 return f"{who} is crew on this flight and answered for it as {_said(header.role)}."
             return _held(spells, header)
-        keeps_people = header.kind in _KEEPS_PEOPLE and header.role != _INSTALLER
-        by_role = header.kind in _BY_ROLE and header.role not in _OWN_ROLES and bool(header.role)
-        if keeps_people or by_role:
+        if header.kind in _KEEPS_PEOPLE:
+            return _keeps_people(spells, header)
+        if header.kind in _BY_ROLE and header.role not in _OWN_ROLES and bool(header.role):
             return _held(spells, header)
-        if header.kind in _BY_ROLE and header.role == Role.pilot.value and flight in pilots:
-            aboard = crews.get(flight, frozenset()) | {pilots[flight]}
-            return None if who in aboard else f"{who} is not crew on this flight and acted as its pilot."
+        aboard = crews.get(flight, frozenset()) | {pilots.get(flight, who)}
+        if header.kind in _BY_ROLE and header.role == Role.pilot.value and who not in aboard:
+            return f"{who} is not crew on this flight and acted as its pilot."
         return None
 
     return judge
+
+
+def _keeps_people(spells: Mapping[str, tuple[RoleSpell, ...]], header: Header) -> str | None:
+    """A role or a way in: by whoever ran the school then; one's own passphrase and PIN by oneself; no own role."""
+    if header.role == _INSTALLER:
+        return None
+    own = header.actor == header.subject.removeprefix(SUBJECT)
+    if own and header.kind == "role_given":
+        return f"{header.actor} gave themselves a role."
+    if header.role == _SELF:
+        if own and header.kind == "access_changed":
+            return None
+        return f"{header.actor} changed another person's way in as if it were their own."
+    return _held(spells, header)
 
 
 def _pilots_own(

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from riskboard.app.widgets.log_people import PEOPLE_KINDS, people_line
 from riskboard.jobs import ReadRecord
 from riskboard.ledger import KINDS
 from riskboard.words import Decision
@@ -37,6 +38,9 @@ def log_line(record: ReadRecord, names: Mapping[str, str], zone: ZoneInfo) -> st
     verb = "typed in from paper the" if "transcribed" in record.body else _VERBS.get(header.kind)
     if header.kind == "fact_changed":
         return f"{header.seq}. {when}: {who} changed {header.subject}{_changed(record)}"
+    if header.kind in PEOPLE_KINDS:
+        said = people_line(header.kind, header.actor, header.subject, record.body, names, zone)
+        return f"{header.seq}. {when}: {said}"
     if verb is None:
         kind = KINDS.get(header.kind)
         return f"{header.seq}. {when}: {header.subject}. {kind.sentence if kind else header.kind}"
