@@ -36,13 +36,12 @@ def authorised_by(office: Office) -> Authorised:
         who, flight = header.actor, header.subject
         if header.kind in _ASKS:
             return _pilots_own(header, _value(body), pilots, crews)
-        if header.kind in _SECOND:
-            if who in crews.get(flight, frozenset()) or who == pilots.get(flight):
-                return f"{who} is crew on this flight and answered for it as {_said(header.role)}."
-            return _held(spells, header)
+        if header.kind in _SECOND and (who in crews.get(flight, frozenset()) or who == pilots.get(flight)):
+            return f"{who} is crew on this flight and answered for it as {_said(header.role)}."
         if header.kind in _KEEPS_PEOPLE:
             return _keeps_people(spells, header)
-        if header.kind in _BY_ROLE and header.role not in _OWN_ROLES and bool(header.role):
+        by_role = header.kind in _BY_ROLE and header.role not in _OWN_ROLES and bool(header.role)
+        if header.kind in _SECOND or by_role:
             return _held(spells, header)
         aboard = crews.get(flight, frozenset()) | {pilots.get(flight, who)}
         if header.kind in _BY_ROLE and header.role == Role.pilot.value and who not in aboard:
