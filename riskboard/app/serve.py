@@ -17,6 +17,7 @@ from riskboard.jobs.place import DATABASE_VARIABLE, database_address
 __all__ = ["SecurityHeaders", "run"]
 
 _LOOPBACK = ("127.0.0.1", "::1")
+_EVERY = ("0.0.0.0", "::")  # noqa: S104  - named here to say what it means
 MAIN = Path(__file__).resolve().parent / "main.py"
 
 _Message = MutableMapping[str, Any]
@@ -89,6 +90,14 @@ def _get_ready() -> None:
         sys.stdout.flush()
 
 
+def _say_where(address: Address, host: str, port: int) -> None:
+    named = f"[{host}]" if ":" in host else host
+    where = f"port {port} of every address of this machine" if host in _EVERY else f"http://{named}:{port}"
+    public = f", reached as {address.origin}" if address.origin else ""
+    sys.stdout.write(f"riskboard listens on {where}{public}. Stop it with Ctrl+C.\n")
+    sys.stdout.flush()
+
+
 def _server_settings(address: Address, host: str, port: int, *, open_browser: bool) -> dict[str, object]:
     """The settings of this start, beside those that always hold."""
     own: dict[str, object] = {"server.address": host, "server.port": port, "server.headless": not open_browser}
@@ -156,4 +165,5 @@ def run(
             Middleware(Doorkeeper, address=address, is_in=entrance.is_in),
         ],
     )
+    _say_where(address, host, port)
     app.run(config=_server_settings(address, host, port, open_browser=open_browser))

@@ -15,6 +15,8 @@ SETTINGS: Mapping[str, object] = {
     "client.showErrorDetails": "none",
     "client.showErrorLinks": False,
     "client.toolbarMode": "minimal",
+    # On all addresses of a machine, the greeting would ask an outside service for the machine's public address.
+    "logger.hideWelcomeMessage": True,
     "runner.magicEnabled": False,
     "theme.font": "sans-serif",
     "theme.headingFont": "serif",

@@ -38,6 +38,30 @@ def test_closed_by_default() -> None:
     assert SETTINGS["client.showErrorDetails"] == "none"
 
 
+def test_nothing_is_asked_of_an_outside_service_when_it_listens_on_every_address(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The library's greeting looks the machine's public address up outside, unless it is hidden."""
+    from streamlit import net_util  # noqa: PLC0415
+    from streamlit.web import bootstrap  # noqa: PLC0415
+
+    asked: list[str] = []
+    monkeypatch.setattr(net_util, "get_external_ip", lambda: asked.append("outside"))
+    monkeypatch.setattr(net_util, "get_internal_ip", lambda: None)
+    for hidden, expected in ((SETTINGS["logger.hideWelcomeMessage"], []), (False, ["outside"])):
+        options: dict[str, object] = {
+            "logger.hideWelcomeMessage": hidden,
+            "server.address": "0.0.0.0",  # noqa: S104  - the address of the question
+            "server.headless": True,
+            "server.baseUrlPath": "",
+            "browser.serverPort": 8501,
+        }
+        monkeypatch.setattr(streamlit_config, "get_option", lambda name, own=options: own.get(name))
+        monkeypatch.setattr(streamlit_config, "is_manually_set", lambda name: name == "server.address")
+        bootstrap._print_url(is_running_hello=False)
+        assert asked == expected
+
+
 def _finish(coroutine: Coroutine[Any, Any, None]) -> None:
     """Run a coroutine that waits for nothing; a browser test in the same process may hold the only event loop."""
     with pytest.raises(StopIteration):
