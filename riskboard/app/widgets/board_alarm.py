@@ -43,15 +43,17 @@ def _draw_head(alarm: Alarm, zone: ZoneInfo) -> None:
     left = "departure not on record"
     if alarm.took_off_at is not None:
         left = f"left {clock_time(alarm.took_off_at, zone.key)}"
-    # What changes each minute stands outside what is read out, so that the alarm is not read out each minute.
-    draw_html(
-        f'<section class="rb-alarm" aria-label="{escape(f"Overdue: {alarm.registration}")}">'
-        f'<img src="{sign_source(OVERDUE)}" alt="">'
-        f'<div class="what" role="alert">OVERDUE: {escape(alarm.registration)}, {escape(alarm.pilot_name)}, '
-        f"{escape(alarm.route)}</div>"
-        f'<div class="late">{escape(_minutes(alarm.overdue_min))} past the planned return and its margin</div>'
-        f"<div>{escape(due[:1].upper() + due[1:])}, {escape(left)}. It has not come back.</div></section>"
-    )
+    # What changes each minute is a piece of its own, so that the alarm is not read out again each minute.
+    with st.container(gap=None):
+        draw_html(
+            f'<section class="rb-alarm" aria-label="{escape(f"Overdue: {alarm.registration}")}">'
+            f'<img src="{sign_source(OVERDUE)}" alt="">'
+            f'<div class="what" role="alert">OVERDUE: {escape(alarm.registration)}, {escape(alarm.pilot_name)}, '
+            f"{escape(alarm.route)}</div>"
+            f"<div>{escape(due[:1].upper() + due[1:])}, {escape(left)}. It has not come back.</div></section>"
+        )
+        late = f"{_minutes(alarm.overdue_min)} past the planned return and its margin"
+        draw_html(f'<div class="rb-late">{escape(late)}</div>')
 
 
 def _minutes(minutes: int) -> str:

@@ -31,11 +31,12 @@ _CSS = f"""
 .rb-flight .word {{ border: 1.5px solid currentColor; padding: 0 .35rem; font-weight: 700; font-size: .86rem;
   display: inline-block; }}
 .rb-alarm {{ background: repeating-linear-gradient(135deg, {ALARM} 0 1.6rem, #7f250d 1.6rem 1.9rem); color: #fff;
-  border: 4px double #fff; outline: 4px solid {ALARM}; padding: .8rem 1rem; margin: .3rem .25rem;
+  border: 4px double #fff; outline: 4px solid {ALARM}; padding: .8rem 1rem; margin: .3rem .25rem 0;
   display: grid; grid-template-columns: 4.2rem 1fr; gap: .2rem 1rem; overflow-wrap: anywhere; }}
 .rb-alarm img {{ width: 4.2rem; grid-row: 1 / span 3; align-self: center; }}
 .rb-alarm .what {{ font: 800 1.7rem/1.1 "Source Serif", Georgia, serif; letter-spacing: .02em; }}
-.rb-alarm .late {{ font-weight: 700; }}
+.rb-late {{ background: {ALARM}; color: #fff; font-weight: 700; margin: 4px .25rem 0; outline: 4px solid {ALARM};
+  padding: .25rem 1rem; }}
 .rb-step {{ font-size: .95rem; overflow-wrap: anywhere; }}
 .rb-step.done {{ border-left: .3rem solid {TEAL}; padding-left: .6rem; }}
 .rb-step .word {{ border: 1.5px solid currentColor; padding: 0 .35rem; font-weight: 700; font-size: .86rem; }}
