@@ -35,7 +35,7 @@ _TROUBLE = "trouble"
 _SEEN = "session:seen"
 _PERSON = "session:person"
 _CLEARING = "session:clearing"
-_WATCH_S = 20
+_WATCH_S = 10
 _NAME = re.compile(r"[a-z0-9]{8,40}")
 
 
