@@ -38,6 +38,8 @@ APPENDS = 60
 WRITERS = 4
 CLIENTS = 8
 EACH = 150
+_PATIENCE_S = 300.0
+"""A process that died must not keep the others waiting for ever."""
 _STORED = (
     "SELECT entry.seq, digest, header, salt, content FROM entry JOIN entry_body ON entry_body.seq = entry.seq "
     "ORDER BY entry.seq"
@@ -197,12 +199,12 @@ def _writer(address: str, name: str, gate: Barrier, told: Any) -> None:
         store.append(intent(1, event_id=f"{name}-first"))
         made = intents(name, EACH, 4096)
         longest = 0.0
-        gate.wait()
+        gate.wait(_PATIENCE_S)
         for each in made:
             begun = time.perf_counter()
             store.append(each)
             longest = max(longest, time.perf_counter() - begun)
-        gate.wait()
+        gate.wait(_PATIENCE_S)
         told.put(longest)
 
 
@@ -216,11 +218,11 @@ def _together(address: str, writers: int) -> tuple[float, float]:
     ]
     for process in processes:
         process.start()
-    gate.wait()
+    gate.wait(_PATIENCE_S)
     begun = time.perf_counter()
-    gate.wait()
+    gate.wait(_PATIENCE_S)
     spent = time.perf_counter() - begun
-    longest = max(told.get() for _ in processes)
+    longest = max(told.get(timeout=_PATIENCE_S) for _ in processes)
     for process in processes:
         process.join()
     return spent / (writers * EACH), longest
