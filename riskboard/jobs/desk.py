@@ -10,6 +10,7 @@ from riskboard.assessment.assess import Assessment
 from riskboard.assessment.validity import if_left_now
 from riskboard.jobs.briefing import decide, digest_of, iso
 from riskboard.jobs.flight_log import Picture
+from riskboard.jobs.flights import void_if_signed
 from riskboard.jobs.office import Office
 from riskboard.jobs.signing import (
     SHOWN_FOR,
@@ -111,6 +112,9 @@ def sign_off(
         if shown is None:
             raise NotSignedError("Nothing can be decided about this flight now.")
         _no_worse_now(request, shown, at)
+        void = void_if_signed(office, picture, request.flight, at)
+        if void:
+            raise NotSignedError(f"A signature would end at once. {' '.join(void)} The pilot has to brief it again.")
         body: dict[str, Json] = {
             "request": request.seq,
             "worksheet": worksheet_data(request.sheet),

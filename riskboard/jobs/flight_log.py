@@ -118,6 +118,7 @@ class Picture:
 
     Attributes:
         head: Number of the last record read.
+        latest: The latest time that any record states.
         flights: Every flight by its id.
         open: Flights of which something is still expected, in order of first appearance.
         ended: (when, flight) of each ending, oldest first.
@@ -128,6 +129,7 @@ class Picture:
     """
 
     head: int = 0
+    latest: datetime | None = None
     flights: dict[str, Flight] = field(default_factory=dict)
     open: dict[str, None] = field(default_factory=dict)
     ended: list[tuple[datetime, str]] = field(default_factory=list)
@@ -140,6 +142,8 @@ class Picture:
         """Take in the next record."""
         header = entry.header
         self.head = entry.seq
+        if self.latest is None or header.at > self.latest:
+            self.latest = header.at
         take_role(self.roles, entry)
         if header.kind in {"fact_changed", "debriefed"}:
             self._take_change(entry)

@@ -1,7 +1,7 @@
 """Where each flight of the school stands: the board of the day, and whether a yes still holds."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -12,6 +12,7 @@ from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.office import Office, choose_policy, document, documents, policy_book, prepared_policy, school_zone
 from riskboard.jobs.roles import roles_of
 from riskboard.ledger import Entry, Status
+from riskboard.ledger.views import Answer
 from riskboard.measures.currency import instructor_valid_until
 from riskboard.people.authority import Ask, may_see_board
 from riskboard.policy.book import NoPolicyError
@@ -29,6 +30,7 @@ __all__ = [
     "lapsed_roles",
     "overdue_min",
     "overdue_steps",
+    "void_if_signed",
     "void_of",
 ]
 
@@ -252,6 +254,15 @@ def void_of(office: Office, picture: Picture, flight: Flight, at: datetime) -> t
     if flight.waived:  # what was signed is the flight with its waivers, so that is what it is compared with
         ground = _with_waivers(office, ground, body, flight, at=entry.header.at if entry else at)
     return void_reasons(ground, _news(office, picture, flight, body, at), at, zone)
+
+
+def void_if_signed(office: Office, picture: Picture, flight: Flight, at: datetime) -> tuple[str, ...]:
+    """Why a signature given now would end at once, one sentence each; none where it would hold.
+
+    A newer observation, a changed fact, another policy or a worse level since it was asked ends every yes to it.
+    """
+    signed = Answer(picture.head, "signed", "", "", at, at + timedelta(minutes=1))
+    return void_of(office, picture, replace(flight, state=replace(flight.state, yes=(signed,))), at)
 
 
 def _with_waivers(office: Office, ground: Ground, body: Mapping[str, Any], flight: Flight, *, at: datetime) -> Ground:

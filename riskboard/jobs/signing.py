@@ -15,6 +15,7 @@ from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.office import Office, person, policy_for, school_zone
 from riskboard.jobs.roles import roles_of
 from riskboard.ledger import Entry, Intent, OvertakenError, Receipt, Status
+from riskboard.ledger.chain import CLOCK_SLACK
 from riskboard.people.authority import Ask, Ruling, may_accept, may_request_sign_off
 from riskboard.people.pin import check_pin, may_try, wait_after
 from riskboard.policy import Policy
@@ -181,11 +182,22 @@ def append_decided(office: Office, decide_on: Callable[[Picture], Intent]) -> Si
     for _ in range(_TRIES):
         picture = office.log.look()
         intent = decide_on(picture)
+        _check_clock(office, picture, intent.at)
         try:
             return Signed(*office.store.append(intent, head=picture.head))
         except OvertakenError:
             continue
     raise NotSignedError("Others are writing to the record without a pause. Nothing was signed; try again.")
+
+
+def _check_clock(office: Office, picture: Picture, at: datetime) -> None:
+    """A clock that was set back would let a yes last longer than the policy says."""
+    if picture.latest is not None and at < picture.latest - CLOCK_SLACK:
+        newest, here = (clock_time(moment, school_zone(office)) for moment in (picture.latest, at))
+        raise NotSignedError(
+            f"This computer's clock says {here}, but a record of {newest} stands already. Set the clock right; nothing "
+            "was signed."
+        )
 
 
 def signed_before(office: Office, event_id: str, *, actor: str, kind: str, subject: str) -> Signed | None:

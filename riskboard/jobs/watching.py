@@ -4,14 +4,13 @@ Pages ask this every few seconds, so nothing here scores a worksheet unless an a
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime
 
-from riskboard.jobs.flights import ask_about, flight_card, overdue_min, overdue_steps, void_of
+from riskboard.jobs.flights import ask_about, flight_card, overdue_min, overdue_steps, void_if_signed
 from riskboard.jobs.office import Office, document
 from riskboard.jobs.roles import roles_of
 from riskboard.ledger import Entry
-from riskboard.ledger.views import Answer
 from riskboard.people.authority import Ruling, may_keep_watch, may_open_flight
 from riskboard.words import Decision
 
@@ -138,8 +137,7 @@ def would_not_hold(office: Office, flight_id: str, *, at: datetime) -> tuple[str
     """
     picture = office.log.look()
     flight = picture.flights[flight_id]
-    signed = Answer(picture.head, "signed", "", "", at, at + timedelta(minutes=1))
-    return void_of(office, picture, replace(flight, state=replace(flight.state, yes=(signed,))), at)
+    return void_if_signed(office, picture, flight, at)
 
 
 def may_open(office: Office, person_id: str, flight_id: str, *, at: datetime) -> Ruling:

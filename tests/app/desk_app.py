@@ -37,12 +37,12 @@ def make_morning(path: Path) -> None:
     for minute, gallons in ((2, 16.0), (3, 30.0)):
         at = asks + timedelta(minutes=minute)
         jobs.save_entries(office, ASKED, "aircraft", {"fuel_usable_gal": gallons}, at=at)
-    flights.ask(office, ASKED, asks + timedelta(minutes=5), NOTE)
     flights.fill_in(office, PLANNED, TOBIN, "LRS-04", CIRCUITS, asks)
     flights.accept(office, PLANNED, asks)
     flights.fill_in(office, DECLINED, MARA, "LRS-05", CIRCUITS, asks)
     shown = flights.signature(office, DECLINED, asks)
     jobs.decline(office, DECLINED, shown, reason=WORRY, about=frozenset({RefusedFor.aircraft}), at=asks)
+    flights.ask(office, ASKED, asks + timedelta(minutes=5), NOTE)
     office.store.close()
 
 

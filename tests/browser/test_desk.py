@@ -38,7 +38,7 @@ def _make_day(path: Path) -> None:
         (WIDER, MARA, "LRS-01", RIDGE),
     ):
         flights.fill_in(office, flight_id, pilot_id, aircraft_id, route_id, asked, leaves_in_min=60)
-        flights.ask(office, flight_id, asked)
+        flights.ask(office, flight_id, NOW - timedelta(minutes=9))
     office.store.close()
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from riskboard import demo, jobs
 from riskboard.jobs import NotShownError, NotSignedError
-from riskboard.ledger import Status
+from riskboard.ledger import Intent, Status
 from riskboard.words import Decision, RefusedFor
 from tests.jobs.school_day import (
     ADMINISTRATOR,
@@ -388,3 +388,29 @@ def test_a_no_is_held_against_what_it_is_about(
     jobs.refuse(asked.office, DISPATCHER, asked.flight_id, at=asked.now, **no)  # type: ignore[arg-type]
     jobs.begin_draft(asked.office, "next-flight", jobs.Start(pilot_id, aircraft_id, None, route_id), at=asked.now)
     assert (jobs.brief(asked.office, "next-flight", at=asked.now).refused_at is not None) is met
+
+
+def test_a_signature_that_would_end_at_once_is_not_given(asked: Day) -> None:
+    body = {"kind": "aircraft", "id": AIRCRAFT, "before": {}, "after": {"open_defects": []}, "why": "test"}
+    seen = asked.open()
+    asked.office.store.append(
+        Intent("fact_changed", asked.event(), asked.now, DISPATCHER, "dispatcher", f"aircraft {AIRCRAFT}", body)  # type: ignore[arg-type]
+    )
+    with pytest.raises(NotSignedError, match=r"would end at once.*open defects changed"):
+        jobs.sign_off(asked.office, DISPATCHER, asked.flight_id, asked.desk_signature(seen), at=asked.now)
+
+
+def test_a_clock_that_was_set_back_signs_nothing(asked: Day) -> None:
+    seen = asked.open()
+    earlier = asked.now - timedelta(minutes=3)
+    with pytest.raises(NotSignedError, match="clock says"):
+        jobs.refuse(
+            asked.office,
+            DISPATCHER,
+            asked.flight_id,
+            pin=demo.DEMO_PIN,
+            event_id=asked.event(),
+            reason="No.",
+            at=earlier,
+        )
+    assert jobs.sign_off(asked.office, DISPATCHER, asked.flight_id, asked.desk_signature(seen), at=asked.now)
