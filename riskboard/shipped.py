@@ -6,7 +6,7 @@ __all__ = ["AIRCRAFT_TYPE_NAMES", "POLICY_NAMES", "aircraft_type_files", "policy
 
 POLICY_NAMES = ("rotor_school_vfr.yaml", "student_solo.yaml")
 """Shipped policies, a policy before those that extend it."""
-AIRCRAFT_TYPE_NAMES = ("heron_2.yaml",)
+AIRCRAFT_TYPE_NAMES = ("tarnwick_2.yaml",)
 """Shipped aircraft types. Invented, and each says so."""
 
 

@@ -197,9 +197,9 @@ def _items(*names: str) -> list[Facts]:
 
 
 def _sound_aircraft(today: datetime, meter_h: float) -> Facts:
-    """A Heron 2 with nothing wrong; each aircraft of the fleet is this with its own differences."""
+    """A Tarnwick 2 with nothing wrong; each aircraft of the fleet is this with its own differences."""
     return {
-        "type_name": "Heron 2 (invented)",
+        "type_name": "Tarnwick 2 (invented)",
         "induction": "carburetted",
         "rotor_direction": "counterclockwise",
         "type_training_required": True,
@@ -256,7 +256,7 @@ _LEFT_OUT = {"LRS-05": ("battery_master",)}
 
 
 def _left(today: datetime, registration: str) -> Facts:
-    """How the last user left an aircraft, told after the flight; a Heron 2 has no rotor brake."""
+    """How the last user left an aircraft, told after the flight; a Tarnwick 2 has no rotor brake."""
     person_id, hours_ago = _LAST_FLOWN[registration]
     at = iso_utc(today - timedelta(hours=hours_ago))
     items = all_in_place(("rotor_brake",)) | dict.fromkeys(_LEFT_OUT.get(registration, ()), "out_of_place")

@@ -99,7 +99,7 @@ def test_somebody_who_saved_in_between_is_named_and_nothing_is_overwritten(open_
 @pytest.mark.parametrize(
     ("kind", "typed", "identity"),
     [
-        ("aircraft", {"registration": "LRS-07", "type_name": "Heron 2"}, "LRS-07"),
+        ("aircraft", {"registration": "LRS-07", "type_name": "Tarnwick 2"}, "LRS-07"),
         ("site", {"name": "Quarry pad", "departure_name": "Quarry", "time_zone": "America/Denver"}, "quarry-pad"),
         ("route", {"name": "Quarry and back"}, "quarry-and-back"),
     ],

@@ -90,7 +90,7 @@ class Pilot:
         )
 
     def start(self, aircraft: str = "LRS-01", route: str = "Circuits at Larkfield") -> None:
-        self.choose("Registration", f"{aircraft}, Heron 2 (invented)")
+        self.choose("Registration", f"{aircraft}, Tarnwick 2 (invented)")
         self.choose("Usual flight", route)
         self.sees("still blank")
 

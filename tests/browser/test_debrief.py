@@ -56,7 +56,7 @@ def test_a_flight_is_closed_in_under_a_minute_and_the_next_pilot_sees_how_it_was
     assert _serious(page) == []
     again = visit("/", "Tobin Reyes-Hall", width=1280)
     other = Pilot(again)
-    other.choose("Registration", "LRS-01, Heron 2 (invented)")
+    other.choose("Registration", "LRS-01, Tarnwick 2 (invented)")
     other.choose("Usual flight", "Circuits at Larkfield")
     expect(again.get_by_text("Cabin clean: out of place")).to_be_visible()
     expect(again.get_by_text("left by Mara Oduya")).to_be_visible()

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.browser
 def test_a_fact_is_changed_and_what_is_refused_stays_typed(visit: Visit, width: int, burn: str) -> None:
     page = visit("/school", "Wendell Achterberg", width=width)
     person = Pilot(page)
-    person.choose("Which one?", "LRS-01, Heron 2 (invented)")
+    person.choose("Which one?", "LRS-01, Tarnwick 2 (invented)")
     expect(page.get_by_text("All in place, left by Ines Vasko")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
     assert _serious(page) == []

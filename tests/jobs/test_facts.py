@@ -258,7 +258,7 @@ def add(day: Day, kind: str, identity: str, given: dict[str, Any], by: str = CHI
 
 
 def test_an_aircraft_a_site_and_a_usual_flight_are_added_and_used(day: Day) -> None:
-    add(day, "aircraft", "LRS-07", {"registration": "LRS-07", "type_name": "Heron 2 (invented)", "meter_h": 12.0})
+    add(day, "aircraft", "LRS-07", {"registration": "LRS-07", "type_name": "Tarnwick 2 (invented)", "meter_h": 12.0})
     place = {"name": "Quarry pad", "departure_name": "Quarry", "time_zone": "America/Denver"}
     add(day, "site", "quarry-pad", place | {"departure_elevation_m": 500})
     add(day, "route", "quarry", {"name": "Quarry and back", "site": "quarry-pad", "duration_min": 40})
@@ -272,15 +272,15 @@ def test_an_aircraft_a_site_and_a_usual_flight_are_added_and_used(day: Day) -> N
 
 def test_what_cannot_be_added(day: Day) -> None:
     with pytest.raises(NotChangedError, match="knows the aircraft 'LRS-01' already"):
-        add(day, "aircraft", "LRS-01", {"registration": "LRS-01", "type_name": "Heron 2"})
+        add(day, "aircraft", "LRS-01", {"registration": "LRS-01", "type_name": "Tarnwick 2"})
     with pytest.raises(NotChangedError, match="is no id"):
-        add(day, "aircraft", "../LRS", {"registration": "LRS-09", "type_name": "Heron 2"})
+        add(day, "aircraft", "../LRS", {"registration": "LRS-09", "type_name": "Tarnwick 2"})
     with pytest.raises(NotChangedError, match="'person' is not added here"):
         add(day, "person", "new-person", {"name": "New"})
     with pytest.raises(NotChangedError, match="Type is missing"):
         add(day, "aircraft", "LRS-09", {"registration": "LRS-09"})
     with pytest.raises(NotChangedError, match="kept by"):
-        add(day, "aircraft", "LRS-09", {"registration": "LRS-09", "type_name": "Heron 2"}, by=OTHER_PILOT)
+        add(day, "aircraft", "LRS-09", {"registration": "LRS-09", "type_name": "Tarnwick 2"}, by=OTHER_PILOT)
     assert records(day) == []
 
 

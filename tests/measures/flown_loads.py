@@ -15,17 +15,17 @@ from riskboard.measures.loading import Load
 from riskboard.shipped import aircraft_type_files
 from tests.aircraft_types.samples import by_moment, good, other
 
-__all__ = ["TYPES", "heron", "loads", "one", "oracle_within", "rows_of", "stacked"]
+__all__ = ["TYPES", "loads", "one", "oracle_within", "rows_of", "stacked", "tarnwick"]
 
 
 @cache
-def heron() -> AircraftType:
+def tarnwick() -> AircraftType:
     """The shipped type."""
-    (file,) = (pair for pair in aircraft_type_files() if pair[0] == "heron_2.yaml")
+    (file,) = (pair for pair in aircraft_type_files() if pair[0] == "tarnwick_2.yaml")
     return load_type(file[1], name=file[0])
 
 
-TYPES = (heron(), good(), other(), by_moment())
+TYPES = (tarnwick(), good(), other(), by_moment())
 
 
 def one(aircraft: AircraftType, **changed: Any) -> Load:

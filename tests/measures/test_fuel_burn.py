@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 
 from riskboard.aircraft_types.model import BurnSpread
 from riskboard.measures.fuel_burn import own_burn
-from tests.measures.flown_loads import heron
+from tests.measures.flown_loads import tarnwick
 
 SPREAD = BurnSpread(between_aircraft_gal_per_h=1.0, between_flights_gal_per_h=1.0, reading_gal=1e-9)
 NAN = float("nan")
 
 
 def test_without_flights_it_is_the_types_value() -> None:
-    found = own_burn(12.0, heron().fuel.spread, [], [])
+    found = own_burn(12.0, tarnwick().fuel.spread, [], [])
     assert (found.own_gal_per_h, found.type_gal_per_h, found.flown_gal_per_h) == (12.0, 12.0, None)
     assert (found.own_weight, found.flights) == (0.0, 0)
     assert found.sd_gal_per_h == pytest.approx(0.7)

@@ -22,7 +22,7 @@ from riskboard.measures.loading import (
     weighing_believed,
 )
 from tests.aircraft_types.samples import by_moment, good, other
-from tests.measures.flown_loads import TYPES, heron, loads, one, oracle_within, rows_of, stacked
+from tests.measures.flown_loads import TYPES, loads, one, oracle_within, rows_of, stacked, tarnwick
 from tests.measures.reference import Case, topic
 
 NAN = float("nan")
@@ -47,7 +47,7 @@ def test_published_examples(case: Case) -> None:
 
 def test_by_hand() -> None:
     """The shipped type with one person of 170 lb on the right and 32 gal: every sum done on paper."""
-    found = loading(heron(), one(heron(), fuel_gal=32.0, burn_gal=16.0))
+    found = loading(tarnwick(), one(tarnwick(), fuel_gal=32.0, burn_gal=16.0))
     assert found.zero_fuel.gross_weight_lb == 985 + 170
     assert found.zero_fuel.longitudinal_cg_in == pytest.approx((84907 + 170 * 62) / 1155, abs=1e-6)
     assert found.zero_fuel.lateral_cg_in == pytest.approx((100 + 170 * 11.5) / 1155, abs=1e-6)
@@ -65,10 +65,10 @@ def test_by_hand() -> None:
 
 
 def test_what_is_taken_off_or_put_on() -> None:
-    bare = loading(heron(), one(heron(), right_door=0.0, left_door=0.0, dual_controls=0.0))
-    whole = loading(heron(), one(heron()))
+    bare = loading(tarnwick(), one(tarnwick(), right_door=0.0, left_door=0.0, dual_controls=0.0))
+    whole = loading(tarnwick(), one(tarnwick()))
     assert float(whole.zero_fuel.gross_weight_lb) - float(bare.zero_fuel.gross_weight_lb) == pytest.approx(20)
-    floats = loading(heron(), one(heron(), floats=1.0))
+    floats = loading(tarnwick(), one(tarnwick(), floats=1.0))
     assert float(floats.zero_fuel.gross_weight_lb) - float(whole.zero_fuel.gross_weight_lb) == pytest.approx(48)
     moved = 84907 + 170 * 62 - 2 * 7.5 * 62 - 5 * 52
     assert bare.zero_fuel.longitudinal_cg_in == pytest.approx(moved / 1135, abs=1e-6)
@@ -77,41 +77,41 @@ def test_what_is_taken_off_or_put_on() -> None:
 def test_doors_pick_the_envelope() -> None:
     """At 1,540 lb the envelope without doors, which ends at 1,520 lb, no longer holds; with one door off both must."""
     heavy = {"left_seat": 200.0, "right_seat": 200.0, "fuel_gal": 27.0, "burn_gal": 5.0}
-    assert loading(heron(), one(heron(), **heavy)).within == 1
+    assert loading(tarnwick(), one(tarnwick(), **heavy)).within == 1
     for off in ({"left_door": 0.0}, {"left_door": 0.0, "right_door": 0.0}):
-        assert loading(heron(), one(heron(), **heavy, **off)).within == 0
-    assert math.isnan(float(loading(heron(), one(heron(), **heavy, left_door=NAN)).within))
+        assert loading(tarnwick(), one(tarnwick(), **heavy, **off)).within == 0
+    assert math.isnan(float(loading(tarnwick(), one(tarnwick(), **heavy, left_door=NAN)).within))
 
 
 def test_tanks() -> None:
     together = np.array([[0.0, 0.0], [10.5, 5.5], [21.0, 11.0]])
-    np.testing.assert_allclose(tank_contents_gal(heron().fuel, [0, 16, 32]), together)
+    np.testing.assert_allclose(tank_contents_gal(tarnwick().fuel, [0, 16, 32]), together)
     in_order = np.array([[0.0, 0.0], [0.0, 8.8], [1.2, 8.8], [17.5, 8.8]])
     np.testing.assert_allclose(tank_contents_gal(good().fuel, [0, 8.8, 10, 26.3]), in_order, atol=1e-12)
-    assert np.isnan(tank_contents_gal(heron().fuel, NAN)).all()
+    assert np.isnan(tank_contents_gal(tarnwick().fuel, NAN)).all()
     with pytest.raises(ValueError, match="fuel_gal"):
-        tank_contents_gal(heron().fuel, 32.1)
+        tank_contents_gal(tarnwick().fuel, 32.1)
 
 
 def test_landing_with_more_planned_than_aboard_is_landing_with_nothing() -> None:
-    found = loading(heron(), one(heron(), fuel_gal=10.0, burn_gal=12.0))
+    found = loading(tarnwick(), one(tarnwick(), fuel_gal=10.0, burn_gal=12.0))
     assert found.landing.gross_weight_lb == found.zero_fuel.gross_weight_lb
 
 
 def test_seats_and_baggage() -> None:
-    assert stations_margin_lb(heron(), one(heron(), left_seat=240.0)) == 0
-    assert stations_margin_lb(heron(), one(heron(), left_seat=240.1)) == pytest.approx(-0.1)
-    assert stations_margin_lb(heron(), one(heron(), left_seat=220.0, left_baggage=40.0)) == -10
-    assert stations_margin_lb(heron(), one(heron(), right_seat=105.0)) == -5
-    assert stations_margin_lb(heron(), one(heron(), left_seat=250.0, right_baggage=NAN)) == -10
-    assert math.isnan(float(stations_margin_lb(heron(), one(heron(), right_baggage=NAN))))
+    assert stations_margin_lb(tarnwick(), one(tarnwick(), left_seat=240.0)) == 0
+    assert stations_margin_lb(tarnwick(), one(tarnwick(), left_seat=240.1)) == pytest.approx(-0.1)
+    assert stations_margin_lb(tarnwick(), one(tarnwick(), left_seat=220.0, left_baggage=40.0)) == -10
+    assert stations_margin_lb(tarnwick(), one(tarnwick(), right_seat=105.0)) == -5
+    assert stations_margin_lb(tarnwick(), one(tarnwick(), left_seat=250.0, right_baggage=NAN)) == -10
+    assert math.isnan(float(stations_margin_lb(tarnwick(), one(tarnwick(), right_baggage=NAN))))
 
 
 def test_only_a_believable_weighing_counts() -> None:
-    assert weighing_believed(heron(), 1065) == 1
-    assert weighing_believed(heron(), 1066) == 0
-    assert math.isnan(float(weighing_believed(heron(), NAN)))
-    assert math.isnan(float(loading(heron(), one(heron(), empty_weight_lb=700.0)).within))
+    assert weighing_believed(tarnwick(), 1065) == 1
+    assert weighing_believed(tarnwick(), 1066) == 0
+    assert math.isnan(float(weighing_believed(tarnwick(), NAN)))
+    assert math.isnan(float(loading(tarnwick(), one(tarnwick(), empty_weight_lb=700.0)).within))
 
 
 def test_lateral_against_longitudinal() -> None:
@@ -187,7 +187,7 @@ def test_the_handbooks_two_legs() -> None:
 
 
 def test_the_tightest_over_all_conditions() -> None:
-    found = loading(heron(), one(heron(), right_seat=130.0, fuel_gal=24.0, burn_gal=10.0))
+    found = loading(tarnwick(), one(tarnwick(), right_seat=130.0, fuel_gal=24.0, burn_gal=10.0))
     margins = [found.zero_fuel, found.take_off, found.landing]
     assert found.tightest("longitudinal_margin_in") == min(float(part.longitudinal_margin_in) for part in margins)
     assert np.shape(found.way.gross_weight_lb) == (9,)
@@ -207,11 +207,11 @@ def test_the_tightest_over_all_conditions() -> None:
 )
 def test_the_impossible_is_refused_by_name(changed: dict[str, float], name: str) -> None:
     with pytest.raises(ValueError, match=name):
-        loading(heron(), one(heron(), **changed))
+        loading(tarnwick(), one(tarnwick(), **changed))
     with pytest.raises(ValueError, match="no station 'roof'"):
-        loading(heron(), replace(one(heron()), stations_lb={"roof": 1.0}))
+        loading(tarnwick(), replace(one(tarnwick()), stations_lb={"roof": 1.0}))
     with pytest.raises(ValueError, match="no piece of equipment 'hoist'"):
-        loading(heron(), replace(one(heron()), fitted={"hoist": 1.0}))
+        loading(tarnwick(), replace(one(tarnwick()), fitted={"hoist": 1.0}))
 
 
 def test_ten_thousand_loads_against_sums_item_by_item_with_shapely() -> None:

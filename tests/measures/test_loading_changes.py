@@ -11,60 +11,60 @@ from hypothesis import strategies as st
 from riskboard.aircraft_types import AircraftType
 from riskboard.measures.loading import loading
 from riskboard.measures.loading_changes import ChangeKind, fixes, fuel_that_can_be_carried_gal
-from tests.measures.flown_loads import TYPES, heron, loads, one, oracle_within, rows_of
+from tests.measures.flown_loads import TYPES, loads, one, oracle_within, rows_of, tarnwick
 
 NAN = float("nan")
 
 
 def test_two_large_people_are_told_how_much_fuel() -> None:
-    load = one(heron(), right_seat=240.0, left_seat=240.0, fuel_gal=24.0, burn_gal=14.0)
-    assert loading(heron(), load).gross_max_margin_lb == -49
+    load = one(tarnwick(), right_seat=240.0, left_seat=240.0, fuel_gal=24.0, burn_gal=14.0)
+    assert loading(tarnwick(), load).gross_max_margin_lb == -49
     # 1,560 - 985 - 480 = 95 lb are left for fuel: 15.8 gal.
-    assert fuel_that_can_be_carried_gal(heron(), load) == 15.8
-    first, second = fixes(heron(), load)
+    assert fuel_that_can_be_carried_gal(tarnwick(), load) == 15.8
+    first, second = fixes(tarnwick(), load)
     assert first.sentence == "Take 15.8 gal of fuel, 8.2 gal less."
     assert [change.kind for change in second.changes] == [ChangeKind.person_out]
-    (only,) = fixes(heron(), load, fuel_needed_gal=17.0)
+    (only,) = fixes(tarnwick(), load, fuel_needed_gal=17.0)
     assert [change.kind for change in only.changes] == [ChangeKind.person_out]
 
 
 def test_a_weight_that_the_hover_tables_allow_is_held_too() -> None:
-    load = one(heron(), right_seat=200.0, left_seat=200.0, fuel_gal=24.0, burn_gal=14.0)
-    assert fixes(heron(), load) == ()
-    assert fixes(heron(), load, gross_limit_lb=1500.0)[0].sentence == "Take 19.1 gal of fuel, 4.9 gal less."
-    assert fuel_that_can_be_carried_gal(heron(), load, gross_limit_lb=1500.0) == 19.1
-    assert fuel_that_can_be_carried_gal(heron(), load, gross_limit_lb=1300.0) == -math.inf
+    load = one(tarnwick(), right_seat=200.0, left_seat=200.0, fuel_gal=24.0, burn_gal=14.0)
+    assert fixes(tarnwick(), load) == ()
+    assert fixes(tarnwick(), load, gross_limit_lb=1500.0)[0].sentence == "Take 19.1 gal of fuel, 4.9 gal less."
+    assert fuel_that_can_be_carried_gal(tarnwick(), load, gross_limit_lb=1500.0) == 19.1
+    assert fuel_that_can_be_carried_gal(tarnwick(), load, gross_limit_lb=1300.0) == -math.inf
 
 
 def test_baggage_to_the_pound() -> None:
-    load = one(heron(), right_seat=200.0, left_seat=220.0, left_baggage=42.0, fuel_gal=15.0)
-    found = fixes(heron(), load)
+    load = one(tarnwick(), right_seat=200.0, left_seat=220.0, left_baggage=42.0, fuel_gal=15.0)
+    found = fixes(tarnwick(), load)
     assert found[0].sentence == "Move 42 lb of baggage: under the left seat to under the right seat."
     assert "Take 12 lb of baggage out (under the left seat), 30 lb stay." in [fix.sentence for fix in found]
 
 
 def test_seats_change_only_where_the_pilot_may() -> None:
-    load = one(heron(), right_seat=235.0, left_seat=150.0, right_baggage=30.0, fuel_gal=12.0)
-    without = {change.kind for fix in fixes(heron(), load) for change in fix.changes}
+    load = one(tarnwick(), right_seat=235.0, left_seat=150.0, right_baggage=30.0, fuel_gal=12.0)
+    without = {change.kind for fix in fixes(tarnwick(), load) for change in fix.changes}
     assert ChangeKind.change_seats not in without
-    best = fixes(heron(), load, pilot_may_change_seat=True)[0]
+    best = fixes(tarnwick(), load, pilot_may_change_seat=True)[0]
     assert best.sentence == "Change seats: 150 lb to the right seat, 235 lb to the left seat."
 
 
 def test_two_changes_only_where_one_will_not_do() -> None:
-    load = one(heron(), right_seat=240.0, left_seat=240.0, left_baggage=30.0, fuel_gal=24.0, burn_gal=10.0)
-    best, last = fixes(heron(), load)
+    load = one(tarnwick(), right_seat=240.0, left_seat=240.0, left_baggage=30.0, fuel_gal=24.0, burn_gal=10.0)
+    best, last = fixes(tarnwick(), load)
     assert best.sentence == "Take all 30 lb of baggage out. Take 15.8 gal of fuel, 8.2 gal less."
     assert [change.kind for change in last.changes] == [ChangeKind.person_out]
 
 
 def test_nothing_to_say_where_all_is_well_unknown_or_hopeless() -> None:
-    assert fixes(heron(), one(heron())) == ()
-    assert fixes(heron(), one(heron(), left_seat=NAN)) == ()
-    assert fixes(heron(), one(heron(), right_seat=300.0)) == ()
-    assert math.isnan(float(fuel_that_can_be_carried_gal(heron(), one(heron(), right_seat=NAN))))
+    assert fixes(tarnwick(), one(tarnwick())) == ()
+    assert fixes(tarnwick(), one(tarnwick(), left_seat=NAN)) == ()
+    assert fixes(tarnwick(), one(tarnwick(), right_seat=300.0)) == ()
+    assert math.isnan(float(fuel_that_can_be_carried_gal(tarnwick(), one(tarnwick(), right_seat=NAN))))
     with pytest.raises(ValueError, match="one flight"):
-        fixes(heron(), one(heron(), left_seat=np.array([1.0, 2.0])))
+        fixes(tarnwick(), one(tarnwick(), left_seat=np.array([1.0, 2.0])))
 
 
 @pytest.mark.parametrize("aircraft", TYPES, ids=lambda found: str(found.id))
@@ -81,7 +81,7 @@ def test_fixes_hold_and_are_the_smallest_of_their_kind(aircraft: AircraftType) -
             if [change.kind for change in fix.changes] == [ChangeKind.less_fuel]:
                 fuller = round(float(fix.load.fuel_gal) + 0.1, 1)  # type: ignore[arg-type]
                 assert fuller >= float(load.fuel_gal) or not oracle_within(aircraft, replace(load, fuel_gal=fuller))  # type: ignore[arg-type]
-    if aircraft is heron():
+    if aircraft is tarnwick():
         assert {ChangeKind.change_seats, ChangeKind.less_fuel, ChangeKind.baggage_out, ChangeKind.person_out} <= seen
 
 
@@ -96,5 +96,5 @@ def test_the_fuel_that_can_be_carried_is_inside_and_no_more_is(data: st.DataObje
 
 
 def test_many_flights_at_once() -> None:
-    load = one(heron(), right_seat=np.array([170.0, 240.0, NAN]), left_seat=np.array([0.0, 240.0, 0.0]))
-    np.testing.assert_array_equal(fuel_that_can_be_carried_gal(heron(), load), [32.0, 15.8, NAN])
+    load = one(tarnwick(), right_seat=np.array([170.0, 240.0, NAN]), left_seat=np.array([0.0, 240.0, 0.0]))
+    np.testing.assert_array_equal(fuel_that_can_be_carried_gal(tarnwick(), load), [32.0, 15.8, NAN])

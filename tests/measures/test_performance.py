@@ -20,10 +20,10 @@ from riskboard.measures.performance import (
     site_temperature_c,
 )
 from tests.aircraft_types.samples import good, other
-from tests.measures.flown_loads import heron
+from tests.measures.flown_loads import tarnwick
 
 NAN = float("nan")
-INSIDE, OUTSIDE = heron().hover_in_ground_effect, heron().hover_out_of_ground_effect
+INSIDE, OUTSIDE = tarnwick().hover_in_ground_effect, tarnwick().hover_out_of_ground_effect
 TABLES = [INSIDE, OUTSIDE, good().hover_out_of_ground_effect, other().hover_in_ground_effect]
 
 
@@ -63,7 +63,7 @@ def test_blank_cells() -> None:
 
 
 def test_power_limit() -> None:
-    continuous, take_off = heron().power_tables
+    continuous, take_off = tarnwick().power_tables
     assert power_limit(continuous, 2000, 20) == 22.9
     assert power_limit(continuous, 1000, 10) == pytest.approx((23.0 + 23.4 + 22.5 + 22.9) / 4)
     assert power_limit(take_off, 8000, 0) == 22.4
@@ -81,7 +81,7 @@ def test_site_temperature() -> None:
 
 def test_a_place_by_its_elevation_and_altimeter() -> None:
     """At the standard setting pressure altitude is elevation: 1,460 lb at 4,000 ft and 20 C, read from the tables."""
-    found = performance_at(heron(), 1460, 20, 4000, 29.92126)
+    found = performance_at(tarnwick(), 1460, 20, 4000, 29.92126)
     assert found.pressure_altitude_ft == pytest.approx(4000, abs=0.5)
     assert found.in_ground_effect_ft == pytest.approx(7300 - 4000, abs=0.5)
     assert found.out_of_ground_effect_ft == pytest.approx(5600 - 4000, abs=0.5)
@@ -102,7 +102,7 @@ def test_a_table_of_density_altitudes_is_asked_with_density_altitude() -> None:
 
 def test_what_is_not_known_about_a_place_is_not_known_about_the_margins() -> None:
     for facts in ((NAN, 20, 4000, 29.92), (1460, NAN, 4000, 29.92), (1460, 20, NAN, 29.92), (1460, 20, 4000, NAN)):
-        found = performance_at(heron(), *facts)
+        found = performance_at(tarnwick(), *facts)
         assert math.isnan(float(found.in_ground_effect_ft))
         assert math.isnan(float(found.out_of_ground_effect_lb))
 

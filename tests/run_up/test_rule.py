@@ -11,7 +11,7 @@ from riskboard.run_up import Cause, Clearance, RunUpSeen, check_run_up, run_up_d
 from riskboard.words import Decision
 from riskboard.worksheet.shape import shape_of
 from tests.aircraft_types.samples import good, other
-from tests.measures.flown_loads import heron
+from tests.measures.flown_loads import tarnwick
 
 FINE: dict[str, Any] = {
     "oil_pressure_after_s": 8,
@@ -43,8 +43,8 @@ def items(aircraft: AircraftType, what: RunUpSeen) -> set[str]:
 
 
 def test_a_sound_run_up_goes() -> None:
-    assert check_run_up(heron(), seen()) == ()
-    assert run_up_decision(check_run_up(heron(), seen())) is Decision.go
+    assert check_run_up(tarnwick(), seen()) == ()
+    assert run_up_decision(check_run_up(tarnwick(), seen())) is Decision.go
 
 
 def test_every_entry_has_a_fine_value() -> None:
@@ -60,14 +60,14 @@ def test_every_entry_says_what_it_is_and_why() -> None:
 
 @pytest.mark.parametrize("item", FINE)
 def test_a_blank_never_passes(item: str) -> None:
-    (finding,) = check_run_up(heron(), seen(**{item: None}))
+    (finding,) = check_run_up(tarnwick(), seen(**{item: None}))
     assert (finding.item, finding.cause, finding.clearance) == (item, Cause.not_done, Clearance.do_it)
     assert finding.sentence.startswith("Not ")
     assert run_up_decision((finding,)) is Decision.no_go
 
 
 def test_nothing_entered_names_everything_that_the_type_has() -> None:
-    assert items(heron(), RunUpSeen()) == set(FINE)
+    assert items(tarnwick(), RunUpSeen()) == set(FINE)
     assert items(good(), RunUpSeen()) == set(FINE) - {"hydraulics_good"}
     magnetos = {name for name in FINE if name.startswith("magneto")}
     assert items(other(), RunUpSeen()) == set(FINE) - magnetos - {"hydraulics_good", "carburettor_heat_rise_c"}
@@ -91,17 +91,17 @@ def test_nothing_entered_names_everything_that_the_type_has() -> None:
     ],
 )
 def test_both_sides_of_each_bound(item: str, right: float, wrong: float, tolerance: str) -> None:
-    assert check_run_up(heron(), seen(**{item: right})) == ()
-    (finding,) = check_run_up(heron(), seen(**{item: wrong}))
+    assert check_run_up(tarnwick(), seen(**{item: right})) == ()
+    (finding,) = check_run_up(tarnwick(), seen(**{item: wrong}))
     assert (finding.item, finding.value, finding.cause) == (item, wrong, Cause.out_of_tolerance)
     assert finding.clearance is Clearance.maintenance_signs
     assert f": {wrong:g} " in finding.sentence
-    assert f"{tolerance} is right (Heron 2 handbook, section 4, run-up (invented))." in finding.sentence
+    assert f"{tolerance} is right (Tarnwick 2 handbook, section 4, run-up (invented))." in finding.sentence
 
 
 def test_a_bad_magneto_in_words() -> None:
-    found = check_run_up(heron(), seen(magneto_left_drop_pct=9, magneto_right_drop_pct=2.5))
-    where = "(Heron 2 handbook, section 4, run-up (invented))"
+    found = check_run_up(tarnwick(), seen(magneto_left_drop_pct=9, magneto_right_drop_pct=2.5))
+    where = "(Tarnwick 2 handbook, section 4, run-up (invented))"
     assert [finding.sentence for finding in found] == [
         f"Drop on the left magneto: 9 %; at most 7 % is right {where}.",
         f"Difference between the drops: 6.5 %; at most 3 % is right {where}.",
@@ -111,15 +111,15 @@ def test_a_bad_magneto_in_words() -> None:
 
 def test_the_difference_of_typed_decimals() -> None:
     """6.4 - 3.4 is a hair above 3 in binary; typed, it is exactly 3."""
-    assert check_run_up(heron(), seen(magneto_left_drop_pct=3.4, magneto_right_drop_pct=6.4)) == ()
-    assert items(heron(), seen(magneto_left_drop_pct=3.3, magneto_right_drop_pct=6.4)) == {"magneto_difference_pct"}
+    assert check_run_up(tarnwick(), seen(magneto_left_drop_pct=3.4, magneto_right_drop_pct=6.4)) == ()
+    assert items(tarnwick(), seen(magneto_left_drop_pct=3.3, magneto_right_drop_pct=6.4)) == {"magneto_difference_pct"}
 
 
 @pytest.mark.parametrize(
     "item", ["oil_pressure_after_s", "rotor_turning_after_s", "clutch_light_out_after_s", "low_rotor_warning_rpm_pct"]
 )
 def test_what_never_came_is_out_of_tolerance(item: str) -> None:
-    (finding,) = check_run_up(heron(), seen(**{item: "none"}))
+    (finding,) = check_run_up(tarnwick(), seen(**{item: "none"}))
     assert (finding.item, finding.cause) == (item, Cause.out_of_tolerance)
     assert "never" in finding.sentence
 
@@ -128,14 +128,14 @@ def test_what_never_came_is_out_of_tolerance(item: str) -> None:
     "item", ["magnetos_smooth", "hydraulics_good", "warning_lights_out", "gauges_normal", "fuel_as_briefed"]
 )
 def test_a_no_is_a_finding(item: str) -> None:
-    (finding,) = check_run_up(heron(), seen(**{item: False}))
+    (finding,) = check_run_up(tarnwick(), seen(**{item: False}))
     assert (finding.item, finding.cause) == (item, Cause.out_of_tolerance)
     wanted = Clearance.brief_again if item == "fuel_as_briefed" else Clearance.maintenance_signs
     assert finding.clearance is wanted
 
 
 def test_something_odd_is_maintenances_to_clear() -> None:
-    (finding,) = check_run_up(heron(), seen(anything_odd="A whine that rises with rpm"))
+    (finding,) = check_run_up(tarnwick(), seen(anything_odd="A whine that rises with rpm"))
     assert finding.clearance is Clearance.maintenance_signs
     assert "A whine that rises with rpm" in finding.sentence
 
@@ -147,7 +147,7 @@ def test_what_the_type_has_not_does_not_matter() -> None:
 
 
 DROPS = st.integers(0, 24).map(lambda half: half / 2)
-TYPES = st.sampled_from([heron(), good(), other()])
+TYPES = st.sampled_from([tarnwick(), good(), other()])
 
 
 @st.composite
