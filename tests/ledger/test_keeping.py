@@ -338,11 +338,13 @@ def test_a_backup_that_fails_leaves_nothing_behind(
 
 
 def test_the_password_of_a_server_is_never_shown(where: str, filled: SqlStore) -> None:
+    secret = "swordfish"  # noqa: S105  - where the server asks for none it takes any
     if "://" not in where:
         where = f"sqlite:///{where}"
     else:
-        where = make_url(where).set(password="swordfish").render_as_string(hide_password=False)  # noqa: S106
+        secret = make_url(where).password or secret
+        where = make_url(where).set(password=secret).render_as_string(hide_password=False)
     info = store_info(where)
-    assert "swordfish" not in info.place
+    assert secret not in info.place
     assert info.counts == {"draft": 1, "document": 1, "policy_text": 1, "pin": 1, "account": 1}
     assert info.receipt == filled.head()
