@@ -91,7 +91,7 @@ from riskboard.jobs.own_drafts import (
     unsay,
 )
 from riskboard.jobs.own_name import (
-    begin_transcript,
+    begin_typed_paper,
     board,
     cancel,
     change_entries,
@@ -114,7 +114,7 @@ from riskboard.jobs.own_name import (
     to_debrief,
     took_off,
     transcribe,
-    transcript,
+    typed_paper,
     waive,
 )
 from riskboard.jobs.reading import (
@@ -216,7 +216,7 @@ __all__ = [
     "add_fact",
     "add_person",
     "begin_draft",
-    "begin_transcript",
+    "begin_typed_paper",
     "blank_worksheet",
     "board",
     "brief",
@@ -295,7 +295,7 @@ __all__ = [
     "to_debrief",
     "took_off",
     "transcribe",
-    "transcript",
+    "typed_paper",
     "unsay",
     "use_code",
     "verify_log",

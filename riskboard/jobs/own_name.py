@@ -13,7 +13,7 @@ from riskboard.jobs.flights import NotShownError
 from riskboard.jobs.office import Office
 
 __all__ = [
-    "begin_transcript",
+    "begin_typed_paper",
     "board",
     "cancel",
     "change_entries",
@@ -36,7 +36,7 @@ __all__ = [
     "to_debrief",
     "took_off",
     "transcribe",
-    "transcript",
+    "typed_paper",
     "waive",
 ]
 
@@ -56,7 +56,7 @@ def _in_own_name(job: Callable[Concatenate[Office, str, _P], _R]) -> Callable[Co
     return held
 
 
-begin_transcript = _in_own_name(transcribing.begin_transcript)
+begin_typed_paper = _in_own_name(transcribing.begin_typed_paper)
 board = _in_own_name(flights.board)
 cancel = _in_own_name(releasing.cancel)
 change_entries = _in_own_name(transcribing.change_entries)
@@ -79,5 +79,5 @@ sign_off = _in_own_name(desk.sign_off)
 to_debrief = _in_own_name(debriefing.to_debrief)
 took_off = _in_own_name(releasing.took_off)
 transcribe = _in_own_name(transcribing.transcribe)
-transcript = _in_own_name(transcribing.transcript)
+typed_paper = _in_own_name(transcribing.typed_paper)
 waive = _in_own_name(desk.waive)

@@ -34,11 +34,11 @@ __all__ = [
     "SAID_ON_PAPER",
     "Paper",
     "PaperSignature",
-    "begin_transcript",
+    "begin_typed_paper",
     "change_entries",
     "change_paper",
     "transcribe",
-    "transcript",
+    "typed_paper",
 ]
 
 WORDS = (
@@ -90,7 +90,7 @@ class Paper:
     note: str = ""
 
 
-def begin_transcript(office: Office, person_id: str, draft_id: str, *, at: datetime) -> None:
+def begin_typed_paper(office: Office, person_id: str, draft_id: str, *, at: datetime) -> None:
     """Begin to type a paper worksheet in. It starts empty: what the school knows today is not what the paper says.
 
     Args:
@@ -142,7 +142,7 @@ def change_entries(
     save_entries(office, draft_id, part, entries, at=at)
 
 
-def transcript(office: Office, person_id: str, draft_id: str, *, at: datetime) -> tuple[Briefing, Paper]:
+def typed_paper(office: Office, person_id: str, draft_id: str, *, at: datetime) -> tuple[Briefing, Paper]:
     """What was typed so far, assessed as of the paper's moment (now, while none is given).
 
     Raises:
@@ -187,7 +187,7 @@ def transcribe(office: Office, person_id: str, draft_id: str, *, event_id: str, 
     ruling = _allowed(office, person_id, at)
     sound = _sound(office, person_id, _read(_own_draft(office, person_id, draft_id, at)["paper"]), at)
     try:
-        typed, _ = transcript(office, person_id, draft_id, at=at)
+        typed, _ = typed_paper(office, person_id, draft_id, at=at)
     except NoPolicyError as error:
         raise NotSignedError(f"This paper cannot be assessed: {error}") from error
     if typed.assessment is None:

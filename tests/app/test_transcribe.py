@@ -99,7 +99,7 @@ def test_entries_are_typed_on_the_page(open_app: Opener, demo_store: Path) -> No
     app.run()
     app.number_input(key="e:paper:wind_kt").set_value(7.0).run()
     assert not app.exception
-    found, _ = jobs.transcript(office_of(app), "wendell-achterberg", named, at=NOW)
+    found, _ = jobs.typed_paper(office_of(app), "wendell-achterberg", named, at=NOW)
     assert found.sheet.weather.wind_kt == 7.0
 
 

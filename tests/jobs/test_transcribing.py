@@ -13,10 +13,10 @@ from riskboard.jobs.signing import NotSignedError, Signed
 from riskboard.jobs.transcribing import (
     Paper,
     PaperSignature,
-    begin_transcript,
+    begin_typed_paper,
     change_paper,
     transcribe,
-    transcript,
+    typed_paper,
 )
 from riskboard.ledger import Status
 from riskboard.ledger.store import PolicyText
@@ -42,7 +42,7 @@ def typed_in(day: Day, **changes: Any) -> Paper:
     assert at is not None
     paper = replace(Paper(PILOT, at, SIGNED, "Found in the tray"), **changes)
     day.later(hours=3)
-    begin_transcript(day.office, DISPATCHER, TYPED, at=day.now)
+    begin_typed_paper(day.office, DISPATCHER, TYPED, at=day.now)
     data = worksheet_data(sheet)
     for part in PARTS:
         jobs.change_entries(day.office, DISPATCHER, TYPED, part, data[part], at=day.now)
@@ -103,10 +103,10 @@ def test_it_is_no_yes_and_no_release(day: Day) -> None:
 def test_only_the_desk_types_papers_in(day: Day, person_id: str) -> None:
     typed_in(day)
     for act in (
-        lambda: begin_transcript(day.office, person_id, "another", at=day.now),
+        lambda: begin_typed_paper(day.office, person_id, "another", at=day.now),
         lambda: change_paper(day.office, person_id, TYPED, Paper(), at=day.now),
         lambda: jobs.change_entries(day.office, person_id, TYPED, "plan", {"passengers": 0}, at=day.now),
-        lambda: transcript(day.office, person_id, TYPED, at=day.now),
+        lambda: typed_paper(day.office, person_id, TYPED, at=day.now),
         lambda: record(day, person_id),
     ):
         with pytest.raises(NotShownError):
@@ -118,7 +118,7 @@ def test_nobody_continues_what_somebody_else_types(day: Day) -> None:
     with pytest.raises(NotShownError):
         record(day, CHIEF)
     with pytest.raises(NotShownError):
-        transcript(day.office, CHIEF, TYPED, at=day.now)
+        typed_paper(day.office, CHIEF, TYPED, at=day.now)
 
 
 def test_an_ordinary_worksheet_cannot_be_passed_off_as_paper(day: Day) -> None:
@@ -170,7 +170,7 @@ def test_a_double_tap_writes_one_record_and_a_second_record_needs_another_flight
     day.later(seconds=3)
     assert record(day).receipt == first.receipt
     assert day.office.store.load_draft(TYPED) is None  # what was typed stands in the record now
-    begin_transcript(day.office, DISPATCHER, TYPED, at=day.now)
+    begin_typed_paper(day.office, DISPATCHER, TYPED, at=day.now)
     with pytest.raises(NotSignedError):
         record(day, event_id="typed-2")
 
@@ -199,7 +199,7 @@ def test_who_typed_it_in_is_not_crew(day: Day) -> None:
 
 
 def test_nothing_of_what_the_school_knows_today_slips_into_the_paper(day: Day) -> None:
-    begin_transcript(day.office, DISPATCHER, TYPED, at=day.now)
+    begin_typed_paper(day.office, DISPATCHER, TYPED, at=day.now)
     change_paper(day.office, DISPATCHER, TYPED, Paper(PILOT, day.now), at=day.now)
-    found, _ = transcript(day.office, DISPATCHER, TYPED, at=day.now)
+    found, _ = typed_paper(day.office, DISPATCHER, TYPED, at=day.now)
     assert all(value is None for part in PARTS for _, value in getattr(found.sheet, part))

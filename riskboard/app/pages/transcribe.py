@@ -46,7 +46,7 @@ def main() -> None:
         return
     at = clock.now()
     try:
-        briefing, paper = jobs.transcript(office, caller.person_id, named, at=at)
+        briefing, paper = jobs.typed_paper(office, caller.person_id, named, at=at)
     except (jobs.NotShownError, NoPolicyError) as error:
         draw_alert(str(error))
         _draw_begin(office, caller.person_id)
@@ -71,7 +71,7 @@ def _draw_begin(office: jobs.Office, person_id: str) -> None:
     def begin() -> None:
         draft_id = secrets.token_hex(8)
         if attempt(
-            "paper:begin", person_id, lambda: jobs.begin_transcript(office, person_id, draft_id, at=clock.now())
+            "paper:begin", person_id, lambda: jobs.begin_typed_paper(office, person_id, draft_id, at=clock.now())
         ):
             _forget()
             st.query_params[_NAMED] = draft_id
