@@ -249,7 +249,29 @@ def _sign(
     before = signed_before(office, signature.event_id, actor=signature.person_id, kind=kind, subject=draft_id)
     if before is not None:
         return before
-    seen, shown = _seen(office, draft_id, signature, at)
+
+    def decide_on(picture: Picture) -> Intent:
+        # All of it after the look: a defect or a refusal that comes in between moves the log on, and it is asked again.
+        flight = picture.flights.get(draft_id)
+        if flight is not None:
+            _still_to_decide(office, flight)
+        seen, shown = _seen(office, draft_id, signature, at)
+        ruling = _ruling(office, kind, signature, rule, seen, shown, at)
+        return _intent(office, kind, seen, shown, signature, ruling, note, about, at)
+
+    return append_decided(office, decide_on)
+
+
+def _ruling(
+    office: Office,
+    kind: str,
+    signature: Signature,
+    rule: Callable[[Ask], Ruling],
+    seen: Briefing,
+    shown: Assessment | None,
+    at: datetime,
+) -> Ruling:
+    """The rule's yes to signing what was shown, which must be no worse now."""
     if shown is None and kind != "declined":
         raise NotSignedError("There is no decision to sign yet; fill in and mend the worksheet first.")
     ask = Ask(
@@ -266,14 +288,7 @@ def _sign(
         raise NotSignedError(" ".join(ruling.clauses))
     if shown is not None and kind != "declined":
         _no_worse_now(office, seen, shown, at)
-
-    def decide_on(picture: Picture) -> Intent:
-        flight = picture.flights.get(draft_id)
-        if flight is not None:
-            _still_to_decide(office, flight)
-        return _intent(office, kind, seen, shown, signature, ruling, note, about, at)
-
-    return append_decided(office, decide_on)
+    return ruling
 
 
 _UNDER_WAY = {

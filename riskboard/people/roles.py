@@ -14,7 +14,7 @@ from riskboard.ledger.canonical import NotCanonicalError, parse_utc
 from riskboard.ledger.entry import Entry, UnreadableError
 from riskboard.words import Role
 
-__all__ = ["SUBJECT", "RoleSpell", "fold_roles", "roles_at", "spells_at", "step"]
+__all__ = ["SUBJECT", "RoleSpell", "fold_roles", "roles_at", "step"]
 
 SUBJECT = "person "
 """Before a person's id in the subject of their records."""
@@ -76,11 +76,6 @@ def step(spells: dict[str, tuple[RoleSpell, ...]], entry: Entry) -> None:
 def roles_at(spells: Iterable[RoleSpell], at: datetime) -> frozenset[Role]:
     """The roles held at a moment."""
     return frozenset(spell.role for spell in spells if spell.holds_at(at))
-
-
-def spells_at(spells: Iterable[RoleSpell], at: datetime) -> tuple[RoleSpell, ...]:
-    """The spells that hold at a moment."""
-    return tuple(spell for spell in spells if spell.holds_at(at))
 
 
 def _given(entry: Entry, person_id: str) -> RoleSpell | None:

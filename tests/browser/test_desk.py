@@ -53,7 +53,7 @@ def day(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def evening(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Two servers on one store: while this one is asked, an aircraft has not come back."""
+    """A server hours later on a morning's store: an aircraft has not come back."""
     path = tmp_path_factory.mktemp("evening") / "riskboard.sqlite3"
     make_morning(path)
     with served(path, LATER.isoformat()) as address:

@@ -1,17 +1,20 @@
 """Accepting, asking, declining: called as an attacker would call them, without any page."""
 
+import json
 from dataclasses import replace
 from datetime import timedelta
 from functools import partial
+from typing import Any
 
 import pytest
 
 from riskboard import demo, jobs
 from riskboard.jobs.signing import ATTESTATION, SHOWN_FOR, NotSignedError
+from riskboard.ledger import DocumentChange, Intent
 from riskboard.ledger.errors import RefusedError
 from riskboard.ledger.views import Status
 from riskboard.words import Decision
-from tests.jobs.conftest import DRAFT, Desk
+from tests.jobs.conftest import DRAFT, PILOT, Desk
 
 NEEDS_SIGN_OFF = {"refused_today": True}
 NO_GO = {"preflight_done": False}
@@ -184,3 +187,36 @@ def test_markup_in_a_reason_is_kept_as_text(desk: Desk) -> None:
     signed = jobs.decline(desk.office, DRAFT, desk.signature(), reason=reason, at=desk.at)
     assert signed.entry.body is not None
     assert signed.entry.body.value["note"] == reason
+
+
+def test_news_that_comes_in_while_it_is_signed_is_looked_at_too(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A defect goes on record after the screen was compared and before the signature is written."""
+    jobs.choose(desk.office, "with-aircraft", jobs.Start(PILOT, "LRS-01"), at=desk.at)
+    data = desk.briefing().data
+    for part in ("pilot", "aircraft", "weather", "plan", "pressures"):
+        jobs.save_entries(desk.office, "with-aircraft", part, data[part], at=desk.at)
+    shown = jobs.brief(desk.office, "with-aircraft", at=desk.at)
+    assert shown.assessment is not None
+    assert shown.assessment.decision is Decision.go
+    append, later = desk.office.store.append, desk.at + timedelta(seconds=2)
+    came: list[bool] = []
+
+    def overtaken(intent: Intent, **more: Any) -> Any:
+        if intent.kind == "accepted" and not came:
+            came.append(True)
+            aircraft = jobs.document(desk.office, "aircraft", "LRS-01")
+            grounded = {"text": "Oil on the skid", "effect": "grounding"}
+            aircraft["aircraft"]["open_defects"] = [grounded]
+            aircraft["as_of"] = later.isoformat()
+            news = DocumentChange("aircraft", "LRS-01", json.dumps(aircraft))
+            body: dict[str, Any] = {"kind": "aircraft", "id": "LRS-01", "after": {"open_defects": []}}
+            found = Intent("fact_changed", "news", later, "somebody", "maintenance", "aircraft LRS-01", body)
+            append(found, documents=[news])
+        return append(intent, **more)
+
+    monkeypatch.setattr(desk.office.store, "append", overtaken)
+    signature = jobs.Signature(PILOT, demo.DEMO_PIN, "overtaken", desk.at, shown.digest)
+    with pytest.raises(NotSignedError):
+        jobs.accept(desk.office, "with-aircraft", signature, at=later)
+    assert came
+    assert not list(desk.office.store.entries(subject="with-aircraft"))
