@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from http import HTTPStatus
 from typing import Any
-from urllib.parse import parse_qsl, quote, unquote
+from urllib.parse import quote, unquote
 
 import anyio
 from starlette.requests import Request
@@ -20,29 +20,21 @@ from riskboard.app import clock
 from riskboard.app.address import Address, same_origin_path
 from riskboard.app.enter import page
 from riskboard.app.enter.cookies import keep_cookie, take_cookie
+from riskboard.app.enter.form import FormError, read_form
 from riskboard.app.enter.guard import STREAMLIT_USER
 from riskboard.ledger import LedgerError
 from riskboard.people.sessions import looks_like_token
 
-__all__ = ["NEXT_COOKIE", "Entrance", "FormError"]
+__all__ = ["NEXT_COOKIE", "Entrance"]
 
 MAX_BODY_BYTES = 8_192
 _MAX_FIELDS = 12
-_FORM = "application/x-www-form-urlencoded"
 NEXT_COOKIE = "riskboard_next"
 _NEXT_LASTS_S = 900
 
 # A passphrase costs 64 MiB while it is checked: two at a time, and whoever floods the door waits outside.
 _AT_ONCE = 2
 _WAITING = 40
-
-
-class FormError(Exception):
-    """A form that is none of ours."""
-
-    def __init__(self, status: HTTPStatus, sentence: str) -> None:
-        super().__init__(sentence)
-        self.status = status
 
 
 @dataclass(frozen=True)
@@ -222,30 +214,7 @@ class Entrance:
         Raises:
             FormError: Another site sent it, it is too large, or it is no form.
         """
-        origin, site = request.headers.get("origin"), request.headers.get("sec-fetch-site")
-        own = (
-            self.address.is_own_origin(origin, request.headers.get("host", ""))
-            if origin is not None
-            else site == "same-origin"
-        )
-        if not own:
-            raise FormError(
-                HTTPStatus.FORBIDDEN,
-                "That form came from another site, or this page is reached under another address than the server knows "
-                "(behind a proxy: start it with --public-url). Nothing was done.",
-            )
-        if request.headers.get("content-type", "").split(";")[0].strip().lower() != _FORM:
-            raise FormError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "That was no form of this page. Nothing was done.")
-        body = bytearray()
-        async for piece in request.stream():
-            body += piece
-            if len(body) > MAX_BODY_BYTES:
-                raise FormError(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "That was too much text. Nothing was done.")
-        try:
-            pairs = parse_qsl(body.decode("ascii"), keep_blank_values=True, max_num_fields=_MAX_FIELDS)
-        except ValueError as error:
-            raise FormError(HTTPStatus.BAD_REQUEST, "That was no form of this page. Nothing was done.") from error
-        return dict(pairs)
+        return dict(await read_form(request, self.address, most_bytes=MAX_BODY_BYTES, most_fields=_MAX_FIELDS))
 
     async def _run(self, act: Callable[[jobs.Office], Any]) -> Any:
         if self._checking.statistics().tasks_waiting >= _WAITING:
