@@ -52,6 +52,7 @@ from riskboard.ledger.store import (
     PolicyText,
     SessionRecord,
     Store,
+    TypeText,
 )
 from riskboard.ledger.views import FlightState, Status, awaiting_sign_off, fold
 
@@ -83,6 +84,7 @@ __all__ = [
     "SessionRecord",
     "Status",
     "Store",
+    "TypeText",
     "UnreadableError",
     "awaiting_sign_off",
     "canonical_json",

@@ -11,7 +11,7 @@ from typing import Any
 
 from riskboard.ledger.canonical import Json, canonical_json
 from riskboard.ledger.engine import Statements
-from riskboard.ledger.entry import FORMAT, SALT_BYTES, Body, Entry, Intent, body_digest, read_header_fields, seal
+from riskboard.ledger.entry import FORMAT, SALT_BYTES, Body, Entry, Intent, body_digest, seal
 from riskboard.ledger.errors import DamagedError, EventIdReusedError, OvertakenError, RefusedError
 
 __all__ = ["append", "check_same", "find", "insert", "last"]
@@ -21,8 +21,9 @@ _ENTRY = (
 )
 _BY_EVENT = _ENTRY + "WHERE event_id = ?"
 _LAST = _ENTRY + "ORDER BY entry.seq DESC LIMIT 1"
-_LAST_HEADER = (
-    "SELECT seq, digest, header, (SELECT seq FROM entry WHERE event_id = ?) FROM entry ORDER BY seq DESC LIMIT 1"
+_STANDS_AT = (
+    "SELECT seq, digest, (SELECT origin FROM log), (SELECT seq FROM entry WHERE event_id = ?) "
+    "FROM entry ORDER BY seq DESC LIMIT 1"
 )
 _INSERT_ENTRY = "INSERT INTO entry (seq, prev, digest, event_id, kind, subject, header) VALUES (?, ?, ?, ?, ?, ?, ?)"
 _INSERT_BODY = "INSERT INTO entry_body (seq, salt, content) VALUES (?, ?, ?)"
@@ -94,15 +95,14 @@ def check_same(intent: Intent, known: Entry) -> None:
 def _append_here(
     statements: Statements, intent: Intent, data: bytes, place: str, head: int | None
 ) -> tuple[Entry, bool]:
-    row = statements.run(_LAST_HEADER, (intent.event_id,)).fetchone()
-    seq, digest, header, known_seq = _one(row, place)
+    row = statements.run(_STANDS_AT, (intent.event_id,)).fetchone()
+    seq, digest, origin, known_seq = _one(row, place)
     known = None if known_seq is None else find(statements, intent.event_id)
     if known is not None:
         check_same(intent, known)
         return known, False
     if head is not None and head != seq:
         raise _moved_on(last(statements, place), head)
-    origin = read_header_fields(bytes(header))["origin"]
     entry = seal(intent, origin=origin, seq=seq + 1, prev=digest, salt=secrets.token_bytes(SALT_BYTES), data=data)
     insert(statements, entry)
     return entry, True

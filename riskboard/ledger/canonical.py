@@ -5,9 +5,10 @@ entry is sealed; to verify a log the stored bytes are hashed as they stand and n
 """
 
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
-from typing import NoReturn, TypeAlias
+from itertools import chain
+from typing import Any, NoReturn, TypeAlias
 
 __all__ = ["Json", "NotCanonicalError", "canonical_json", "parse_json", "parse_utc", "utc_text"]
 
@@ -34,7 +35,7 @@ def canonical_json(value: Json) -> bytes:
     """
     # What is almost always given can be written as it stands; whatever is unusual or wrong goes the thorough way, which
     # gives the same text, or names the place in the value that has none.
-    if _is_usual(value, 0):
+    if _is_usual(value):
         try:
             return _ENCODER.encode(value).encode("utf-8")
         except ValueError:
@@ -84,28 +85,39 @@ def parse_utc(text: str) -> datetime:
     return moment
 
 
+# What it is given has been looked through to its depth before: a value that contains itself never gets here.
 _ENCODER = json.JSONEncoder(
-    ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":"), default=utc_text
+    ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":"), default=utc_text, check_circular=False
 )
+_MANY = 1_000_000
+"""More values than these on one level fit in no body; a list that holds itself twice doubles with each level."""
 _ONLY_TEXT = frozenset({str})
+_ONLY_MAPPINGS = frozenset({dict})
 _USUAL = frozenset({str, int, float, bool, type(None), datetime})
+_ALLOWED = _USUAL | {dict, list, tuple}
 
 
-def _is_usual(value: object, depth: int) -> bool:
-    """Whether a value is made of the plain types only, with text for keys."""
-    if type(value) in _USUAL:
-        return True
-    items = None if depth >= MAX_DEPTH else _usual_items(value)
-    if items is None:
-        return False
-    return _USUAL.issuperset(map(type, items)) or all(_is_usual(item, depth + 1) for item in items)
+def _is_usual(value: object) -> bool:
+    """Whether a value is made of the plain types only, with text for keys, and is not too deep.
 
-
-def _usual_items(value: object) -> Collection[object] | None:
-    """What a plain list or mapping holds; None for anything else."""
-    if type(value) is dict:
-        return value.values() if _ONLY_TEXT.issuperset(map(type, value)) else None
-    return value if type(value) is list or type(value) is tuple else None
+    Level by level and never value by value: this is asked of every record, and with calls for each value it would cost
+    as much as writing the text does.
+    """
+    level: list[Any] = [value]
+    for _ in range(MAX_DEPTH + 1):
+        kinds = set(map(type, level))
+        if kinds <= _USUAL:
+            return True
+        if not kinds <= _ALLOWED:
+            return False
+        mappings = level if kinds == _ONLY_MAPPINGS else [each for each in level if type(each) is dict]
+        lists = [] if mappings is level else [each for each in level if type(each) is list or type(each) is tuple]
+        if not _ONLY_TEXT.issuperset(map(type, chain.from_iterable(mappings))):
+            return False
+        if sum(map(len, mappings)) + sum(map(len, lists)) > _MANY:
+            return False
+        level = [*chain.from_iterable(map(dict.values, mappings)), *chain.from_iterable(lists)]
+    return False
 
 
 def _plain(value: object, path: str, depth: int) -> object:  # noqa: PLR0911 - one return for each JSON type

@@ -22,7 +22,7 @@ from riskboard.ledger.trouble import translated
 
 __all__ = ["BESIDE", "copy_into", "copy_of_file", "counts", "state"]
 
-BESIDE = (schema.draft, schema.document, schema.policy_text, schema.pin, schema.account)
+BESIDE = (schema.draft, schema.document, schema.policy_text, schema.type_text, schema.pin, schema.account)
 """What a copy takes along beside the log."""
 
 _LOG = (

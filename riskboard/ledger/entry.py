@@ -114,8 +114,23 @@ class Header:
 
     def to_bytes(self) -> bytes:
         """Return the canonical JSON text that is stored and hashed."""
-        values: dict[str, Json] = {name: getattr(self, name) for name in self.__slots__}
-        return canonical_json({"format": FORMAT, **values})
+        return canonical_json(
+            {
+                "actor": self.actor,
+                "at": self.at,
+                "body_digest": self.body_digest,
+                "engine_version": self.engine_version,
+                "event_id": self.event_id,
+                "format": FORMAT,
+                "kind": self.kind,
+                "origin": self.origin,
+                "policy_digest": self.policy_digest,
+                "prev": self.prev,
+                "role": self.role,
+                "seq": self.seq,
+                "subject": self.subject,
+            }
+        )
 
     @classmethod
     def parse(cls, data: bytes) -> "Header":

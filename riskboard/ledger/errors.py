@@ -17,6 +17,7 @@
     └── RefusedError                 the request is at fault, and trying again will not help
         ├── EventIdReusedError
         ├── PolicyVersionReusedError
+        ├── TypeVersionReusedError
         ├── RevisionError            somebody else saved in between
         ├── DraftOwnerError
         ├── AccountTakenError
@@ -47,6 +48,7 @@ __all__ = [
     "RefusedError",
     "RevisionError",
     "TurnLostError",
+    "TypeVersionReusedError",
 ]
 
 _NOTHING_LOST = "Nothing was acknowledged that is not durable: this action is not on record, all earlier ones are."
@@ -178,6 +180,10 @@ class EventIdReusedError(RefusedError):
 
 class PolicyVersionReusedError(RefusedError):
     """The same policy version came with another text."""
+
+
+class TypeVersionReusedError(RefusedError):
+    """The same version of an aircraft type came with another text."""
 
 
 class RevisionError(RefusedError):

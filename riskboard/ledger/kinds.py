@@ -57,6 +57,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
         "debriefed": Kind("What happened was entered after the flight.", erasable=True),
         "fact_changed": Kind("A fact of the school changed: a person, an aircraft or a site.", erasable=True),
         "policy_published": Kind("A policy text was published under its digest.", erasable=False),
+        "type_published": Kind("An aircraft type was published under its digest.", erasable=False),
         "role_given": Kind("A person was given a role.", erasable=False),
         "role_ended": Kind("A person's role ended.", erasable=False),
         "access_changed": Kind(

@@ -7,7 +7,7 @@ The rules of an append-only log stand in the database itself, so that a stray st
 - an entry must follow the last one (number, link), must agree with its header's JSON, and is never changed or deleted;
 - a body comes with its entry, is never changed, and is deleted only while the last entry is an `erased` one that
   names it, which in this program's writers means: in the transaction that appended that entry;
-- published policies are never changed or deleted.
+- published policies and aircraft types are never changed or deleted.
 
 Someone who owns the file or the database can take these triggers away: they stop slips, not an owner. What shows an
 owner's work is `verify` with a receipt.
@@ -289,10 +289,32 @@ _POSTGRES_3 = (
     END $$""",
 )
 
+_COLUMNS_4 = """digest TEXT PRIMARY KEY, type_id TEXT NOT NULL, version INTEGER NOT NULL, title TEXT NOT NULL,
+        content {bytes} NOT NULL, published_at TEXT NOT NULL,
+        UNIQUE (type_id, version)"""
+
+_SQLITE_4 = (
+    f"CREATE TABLE type_text ({_COLUMNS_4.format(bytes='BLOB')}) STRICT",
+    """CREATE TRIGGER type_text_insert BEFORE INSERT ON type_text
+        WHEN EXISTS (SELECT 1 FROM type_text WHERE digest = NEW.digest
+                     OR (type_id = NEW.type_id AND version = NEW.version))
+        BEGIN SELECT RAISE(ABORT, 'type_text is append-only: replacing refused'); END""",
+    _sqlite_refusal("type_text", "UPDATE"),
+    _sqlite_refusal("type_text", "DELETE"),
+)
+
+_POSTGRES_4 = (
+    f"CREATE TABLE type_text ({_COLUMNS_4.format(bytes='BYTEA')})",
+    _postgres_refusal("type_text", "UPDATE"),
+    _postgres_refusal("type_text", "DELETE"),
+    _postgres_refusal("type_text", "TRUNCATE"),
+)
+
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(1, _SQLITE_1, _POSTGRES_1),
     Migration(2, _step_2(" STRICT"), _step_2("")),
     Migration(3, (), _POSTGRES_3),
+    Migration(4, _SQLITE_4, _POSTGRES_4),
 )
 
 
@@ -351,9 +373,9 @@ def postgres_grants(role: str) -> tuple[str, ...]:
     if not role.isidentifier() or not role.isascii():
         raise ValueError(f"{role!r} is not a plain role name; use letters, digits and underscores.")
     return (
-        f"GRANT SELECT ON schema_version, log, entry, entry_body, policy_text TO {role}",
+        f"GRANT SELECT ON schema_version, log, entry, entry_body, policy_text, type_text TO {role}",
         f"GRANT UPDATE (turn) ON log TO {role}",
-        f"GRANT INSERT ON entry, entry_body, policy_text TO {role}",
+        f"GRANT INSERT ON entry, entry_body, policy_text, type_text TO {role}",
         f"GRANT DELETE ON entry_body TO {role}",
         f"GRANT SELECT, INSERT, UPDATE, DELETE ON draft, document, pin, account, session TO {role}",
     )

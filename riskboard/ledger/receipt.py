@@ -29,6 +29,8 @@ _DASHES = "-\u2010\u2011\u2012\u2013\u2014"
 _ORIGIN_DIGITS = _ORIGIN_BITS // 4
 _HEAD_DIGITS = _HEAD_BITS // 4
 _HEX = frozenset("0123456789abcdef")
+_FIRST = datetime.fromtimestamp(0, UTC)
+_END = datetime.fromtimestamp(2**_AT_BITS, UTC)
 
 
 class ReceiptCodeError(ValueError):
@@ -61,7 +63,7 @@ class Receipt:
             raise ValueError(f"head {self.head!r} must be {_HEAD_DIGITS} lower-case hex digits.")
         if not 1 <= self.size < 2**_SIZE_BITS:
             raise ValueError(f"size {self.size} must be from 1 to {2**_SIZE_BITS - 1}.")
-        if self.at.tzinfo is None or self.at.microsecond or not 0 <= self.at.timestamp() < 2**_AT_BITS:
+        if self.at.tzinfo is None or self.at.microsecond or not _FIRST <= self.at < _END:
             raise ValueError(f"at {self.at.isoformat()} must be a whole second in UTC from 1970 to 2242.")
 
     @property

@@ -14,6 +14,7 @@ __all__ = [
     "policy_text",
     "schema_version",
     "session",
+    "type_text",
 ]
 
 metadata = MetaData()
@@ -80,6 +81,17 @@ policy_text = Table(
     Column("digest", Text, primary_key=True),
     Column("policy_id", Text, nullable=False),
     Column("version", Integer, nullable=False),
+    Column("content", LargeBinary, nullable=False),
+    Column("published_at", Text, nullable=False),
+)
+
+type_text = Table(
+    "type_text",
+    metadata,
+    Column("digest", Text, primary_key=True),
+    Column("type_id", Text, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("title", Text, nullable=False),
     Column("content", LargeBinary, nullable=False),
     Column("published_at", Text, nullable=False),
 )

@@ -1,4 +1,4 @@
-"""What a store keeps beside the log: drafts, documents of the school, published policies, PIN hashes.
+"""What a store keeps beside the log: drafts, documents of the school, published policies and types, PIN hashes.
 
 Every write takes the same turn as an append: at the pace of a school the wait is a few milliseconds, and nobody has
 to think about two kinds of writers.
@@ -13,10 +13,16 @@ from sqlalchemy import Connection, Row, Table, delete, insert, or_, select, upda
 from riskboard.ledger import schema
 from riskboard.ledger.canonical import NotCanonicalError, parse_json, parse_utc, utc_text
 from riskboard.ledger.engine import Database
-from riskboard.ledger.errors import DraftOwnerError, PolicyVersionReusedError, RefusedError, RevisionError
-from riskboard.ledger.store import Document, DocumentChange, Draft, MayTry, PinChange, PinRecord, PolicyText
+from riskboard.ledger.errors import (
+    DraftOwnerError,
+    PolicyVersionReusedError,
+    RefusedError,
+    RevisionError,
+    TypeVersionReusedError,
+)
+from riskboard.ledger.store import Document, DocumentChange, Draft, MayTry, PinChange, PinRecord, PolicyText, TypeText
 
-__all__ = ["Shelf", "check_change", "put", "save_document", "save_pin"]
+__all__ = ["Shelf", "check_change", "put", "save_document", "save_pin", "save_type"]
 
 
 class Shelf:
@@ -117,6 +123,19 @@ class Shelf:
             rows = connection.execute(select(schema.policy_text)).all()
         return sorted((_policy(row) for row in rows), key=lambda policy: (policy.policy_id, policy.version))
 
+    def get_type(self, digest: str) -> TypeText | None:
+        """Return an aircraft type."""
+        table = schema.type_text
+        with self._database.reading() as connection:
+            row = connection.execute(select(table).where(table.c.digest == digest)).one_or_none()
+        return None if row is None else _type(row)
+
+    def list_types(self) -> list[TypeText]:
+        """Return all aircraft types."""
+        with self._database.reading() as connection:
+            rows = connection.execute(select(schema.type_text)).all()
+        return sorted((_type(row) for row in rows), key=lambda kept: (kept.type_id, kept.version))
+
     def set_pin_hash(self, person_id: str, pin_hash: str, *, at: datetime) -> None:
         """Keep a PIN hash."""
         with self._database.writing() as connection:
@@ -184,6 +203,30 @@ def save_pin(connection: Connection, change: PinChange, at: datetime) -> None:
     put(connection, schema.pin, {"person_id": change.person_id}, values, exists=exists)
 
 
+def save_type(connection: Connection, kept: TypeText) -> None:
+    """Publish an aircraft type inside the caller's transaction; one that stands there is left as it is.
+
+    Raises:
+        TypeVersionReusedError: If its id and version, or its digest, stand there with another text.
+    """
+    table = schema.type_text
+    same_version = (table.c.type_id == kept.type_id) & (table.c.version == kept.version)
+    rows = connection.execute(select(table).where(or_(table.c.digest == kept.digest, same_version))).all()
+    for row in rows:
+        _check_same_type(_type(row), kept)
+    if not rows:
+        connection.execute(
+            insert(table).values(
+                digest=kept.digest,
+                type_id=kept.type_id,
+                version=kept.version,
+                title=kept.title,
+                content=kept.text.encode("utf-8"),
+                published_at=utc_text(kept.published_at),
+            )
+        )
+
+
 def put(
     connection: Connection, table: Table, key: Mapping[str, str], values: Mapping[str, Any], *, exists: bool
 ) -> None:
@@ -222,6 +265,17 @@ def _check_same_policy(stored: PolicyText, offered: PolicyText) -> None:
     )
 
 
+def _check_same_type(stored: TypeText, offered: TypeText) -> None:
+    names = ("digest", "type_id", "version", "title", "text")
+    if all(getattr(stored, name) == getattr(offered, name) for name in names):
+        return
+    raise TypeVersionReusedError(
+        f"Aircraft type {offered.type_id} version {offered.version} was not published: {stored.type_id} version "
+        f"{stored.version} with digest {stored.digest[:12]}... was published on {utc_text(stored.published_at)} and "
+        "is kept for ever. Give the changed text a new version number."
+    )
+
+
 def _load_draft(connection: Connection, draft_id: str) -> Draft | None:
     row = connection.execute(select(schema.draft).where(schema.draft.c.draft_id == draft_id)).one_or_none()
     return None if row is None else _draft(row)
@@ -253,3 +307,8 @@ def _document(row: Row[Any]) -> Document:
 def _policy(row: Row[Any]) -> PolicyText:
     text = bytes(row.content).decode("utf-8")
     return PolicyText(row.digest, row.policy_id, row.version, text, parse_utc(row.published_at))
+
+
+def _type(row: Row[Any]) -> TypeText:
+    text = bytes(row.content).decode("utf-8")
+    return TypeText(row.digest, row.type_id, row.version, row.title, text, parse_utc(row.published_at))

@@ -24,8 +24,8 @@ from riskboard.ledger.errors import RefusedError
 from riskboard.ledger.finding import Finding, FindingKind
 from riskboard.ledger.kinds import ERASED, OPENED
 from riskboard.ledger.receipt import Receipt, receipt_for
-from riskboard.ledger.shelf import Shelf, check_change, save_document, save_pin
-from riskboard.ledger.store import AccountRecord, DocumentChange, Erasure, PinChange
+from riskboard.ledger.shelf import Shelf, check_change, save_document, save_pin, save_type
+from riskboard.ledger.store import AccountRecord, DocumentChange, Erasure, PinChange, TypeText
 
 __all__ = ["SqlStore", "open_store"]
 
@@ -85,6 +85,7 @@ class SqlStore(Shelf, Doors):
         head: int | None = None,
         documents: Sequence[DocumentChange] = (),
         access: Sequence[AccountRecord | PinChange] = (),
+        types: Sequence[TypeText] = (),
     ) -> tuple[Entry, Receipt]:
         """Put an intent on record, and what belongs to it in the same transaction."""
         if intent.kind in {OPENED, ERASED}:
@@ -98,7 +99,7 @@ class SqlStore(Shelf, Doors):
             if isinstance(change, AccountRecord):
                 check_account(change)
         wait_s = self._database.lock_timeout_s
-        if not documents and not access:
+        if not (documents or access or types):
             with self._database.appending() as statements:
                 entry, _ = append(statements, intent, data, place=self.place, head=head, wait_s=wait_s)
             return entry, receipt_for(entry)
@@ -106,7 +107,7 @@ class SqlStore(Shelf, Doors):
             here = Statements.of(connection)
             entry, is_new = append(here, intent, data, place=self.place, head=head, wait_s=wait_s)
             if is_new:
-                _save_what_belongs(connection, intent.at, documents, access)
+                _save_what_belongs(connection, intent.at, documents, access, types)
         return entry, receipt_for(entry)
 
     def find_by_event_id(self, event_id: str) -> tuple[Entry, Receipt] | None:
@@ -227,6 +228,7 @@ def _save_what_belongs(
     at: datetime,
     documents: Sequence[DocumentChange],
     access: Sequence[AccountRecord | PinChange] = (),
+    types: Sequence[TypeText] = (),
 ) -> None:
     for document in documents:
         save_document(connection, document, at)
@@ -235,3 +237,5 @@ def _save_what_belongs(
             save_account(connection, change, at)
         else:
             save_pin(connection, change, at)
+    for kept in types:
+        save_type(connection, kept)

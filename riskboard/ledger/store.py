@@ -27,6 +27,7 @@ __all__ = [
     "PolicyText",
     "SessionRecord",
     "Store",
+    "TypeText",
 ]
 
 MayTry = Callable[[int, datetime | None, datetime], bool]
@@ -72,6 +73,18 @@ class PolicyText:
     digest: str
     policy_id: str
     version: int
+    text: str
+    published_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class TypeText:
+    """A published aircraft type, kept for ever as the exact text."""
+
+    digest: str
+    type_id: str
+    version: int
+    title: str
     text: str
     published_at: datetime
 
@@ -161,7 +174,7 @@ class Erasure:
 
 
 class Store(Protocol):
-    """Log, drafts, documents of the school, published policies, PIN hashes, accounts and sessions."""
+    """Log, drafts, documents of the school, published policies and types, PIN hashes, accounts and sessions."""
 
     def append(
         self,
@@ -170,6 +183,7 @@ class Store(Protocol):
         head: int | None = None,
         documents: Sequence[DocumentChange] = (),
         access: Sequence[AccountRecord | PinChange] = (),
+        types: Sequence[TypeText] = (),
     ) -> tuple[Entry, Receipt]:
         """Put an intent on record, once. The same event id again returns the first entry and the same receipt.
 
@@ -179,12 +193,14 @@ class Store(Protocol):
             documents: Saved in the same transaction, at the intent's time: a fact and the record of its change never
                 come apart. When the event is on record already they are left alone.
             access: Accounts and PINs, saved in the same transaction likewise.
+            types: Aircraft types, published in the same transaction likewise; one that stands there is left as it is.
 
         Raises:
             OvertakenError: If the log has moved on since `head`; unless this event is on record already.
             EventIdReusedError: If the event id came before with different content.
             RevisionError: If a document was saved by somebody else in between.
             AccountTakenError: If another person's account has that login name or identity.
+            TypeVersionReusedError: If a type's id and version, or its digest, stand there with another text.
             RefusedError: For kinds that have their own way in (`opened`, `erased`), a document that is not JSON, or a
                 `head` that lies beyond the end of the log.
             NotWrittenError: If the store cannot write.
@@ -285,6 +301,12 @@ class Store(Protocol):
 
     def list_policies(self) -> list[PolicyText]:
         """Return all published policies, by id and version."""
+
+    def get_type(self, digest: str) -> TypeText | None:
+        """Return a published aircraft type, or None."""
+
+    def list_types(self) -> list[TypeText]:
+        """Return all published aircraft types, by id and version."""
 
     def set_pin_hash(self, person_id: str, pin_hash: str, *, at: datetime) -> None:
         """Keep a person's PIN hash; failed attempts start from zero."""

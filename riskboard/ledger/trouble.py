@@ -20,7 +20,7 @@ from riskboard.ledger.errors import (
     TurnLostError,
 )
 
-__all__ = ["breaks_a_rule", "translated"]
+__all__ = ["breaks_a_rule", "translated", "translation"]
 
 _SQLITE: dict[int, type[LedgerError]] = {
     sqlite3.SQLITE_FULL: DiskFullError,
@@ -57,19 +57,23 @@ def translated(place: str) -> Iterator[None]:
     """Raise this package's errors for those of the database inside the block, from SQLAlchemy or from the driver."""
     try:
         yield
-    except PoolTimeoutError as error:
-        raise LockedError(place, "all connections are in use") from error
-    except DBAPIError as error:
-        original = error.orig or error
-        raise _error_for(original, lost=error.connection_invalidated)(place, _cause(original)) from error
-    except SQLAlchemyError as error:
-        raise NotWrittenError(place, str(error)) from error
-    except OSError as error:
-        raise NotWrittenError(place, str(error)) from error
     except Exception as error:
-        if not _is_driver_error(error):
+        known = translation(error, place)
+        if known is None:
             raise
-        raise _error_for(error, lost=False)(place, _cause(error)) from error
+        raise known from error
+
+
+def translation(error: Exception, place: str) -> LedgerError | None:
+    """This package's error for one of the database or of the disk; None for any other."""
+    if isinstance(error, PoolTimeoutError):
+        return LockedError(place, "all connections are in use")
+    if isinstance(error, DBAPIError):
+        original = error.orig or error
+        return _error_for(original, lost=error.connection_invalidated)(place, _cause(original))
+    if isinstance(error, SQLAlchemyError | OSError):
+        return NotWrittenError(place, str(error))
+    return _error_for(error, lost=False)(place, _cause(error)) if _is_driver_error(error) else None
 
 
 def breaks_a_rule(error: BaseException) -> bool:

@@ -303,21 +303,23 @@ _FACT_KEEPERS: Mapping[str, frozenset[Role]] = {
     "route": frozenset({Role.dispatcher, Role.instructor, Role.chief_instructor, Role.administrator}),
     "person": frozenset({Role.dispatcher, Role.instructor, Role.chief_instructor, Role.administrator}),
     "school": _RUNS_SCHOOL,
+    "aircraft_type": frozenset({Role.maintenance, Role.chief_instructor, Role.administrator}),
 }
 
 
 def may_change_fact(roles: frozenset[Role], kind: str, *, own: bool = False) -> Ruling:
-    """May this person change what the school knows: a person's dates, an aircraft, a site, a usual flight?
+    """May this person change what the school knows: a person's dates, an aircraft, its type, a site, a usual flight?
 
     Args:
         roles: Roles held now.
-        kind: "person", "aircraft", "site", "route" or "school"; nobody may change any other.
+        kind: "person", "aircraft", "aircraft_type", "site", "route" or "school"; nobody may change any other.
         own: Whether it is the person's own document. A pilot does not keep their own dates: a second pair of eyes does.
     """
     if own and not roles & _RUNS_SCHOOL:
         return _no("Your own dates are entered by somebody else at the school who has seen the papers.")
     keepers = _FACT_KEEPERS.get(kind, frozenset())
-    return _held(roles, keepers, f"The school's {kind} facts are theirs to keep.", f"{kind.capitalize()} facts kept by")
+    said = kind.replace("_", " ")
+    return _held(roles, keepers, f"The school's {said} facts are theirs to keep.", f"{said.capitalize()} facts kept by")
 
 
 def may_transcribe(roles: frozenset[Role]) -> Ruling:

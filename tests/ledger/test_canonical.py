@@ -61,7 +61,7 @@ def test_the_quick_way_and_the_thorough_way_write_the_same_or_refuse_the_same(va
     def told(quick: bool) -> bytes | str:
         with pytest.MonkeyPatch.context() as patched:
             if not quick:
-                patched.setattr(canonical, "_is_usual", lambda _value, _depth: False)
+                patched.setattr(canonical, "_is_usual", lambda _value: False)
             try:
                 return canonical_json(value)
             except NotCanonicalError as error:
@@ -81,6 +81,13 @@ def test_the_quick_way_goes_as_deep_as_the_thorough_one(leaf: Any, levels: int) 
     else:
         with pytest.raises(NotCanonicalError, match="64 levels"):
             canonical_json(value)
+
+
+def test_a_list_that_holds_itself_many_times_ends_soon() -> None:
+    endless: list[Any] = []
+    endless.extend([endless] * 1000)
+    with pytest.raises(NotCanonicalError, match="contain itself"):
+        canonical_json(endless)
 
 
 def test_an_example_by_hand() -> None:

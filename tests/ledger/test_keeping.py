@@ -16,7 +16,7 @@ from riskboard.ledger import errors
 from riskboard.ledger.migrations import MIGRATIONS
 from riskboard.ledger.receipt import Receipt, ReceiptCodeError
 from riskboard.ledger.sql import SqlStore
-from riskboard.ledger.store import AccountRecord, PolicyText, SessionRecord
+from riskboard.ledger.store import AccountRecord, PolicyText, SessionRecord, TypeText
 from tests.ledger.conftest import Opener
 from tests.ledger.made_logs import NOON, intent
 from tests.ledger.postgres_schema import POSTGRES, fresh_schema, given_server
@@ -38,6 +38,9 @@ def filled(where: str, opener: Opener) -> SqlStore:
     for text in ("1", "2"):
         store.put_document("aircraft", "meadow-01", text, at=NOON)
     store.publish_policy(PolicyText("aa", "meadow", 1, "id: meadow\r\n", NOON))
+    store.append(
+        intent(51, kind="type_published"), types=[TypeText("bb", "heron", 1, "Heron 1", "id: heron\r\n", NOON)]
+    )
     store.set_pin_hash("wren", "pin hash", at=NOON)
     store.put_account(ACCOUNT, at=NOON)
     store.open_session(SESSION)
@@ -46,7 +49,12 @@ def filled(where: str, opener: Opener) -> SqlStore:
 
 def everything(store: SqlStore) -> object:
     log = [(entry.seq, entry.digest, entry.header_bytes, entry.body) for entry in store.entries()]
-    beside = store.list_drafts("Wren Adair"), store.list_documents("aircraft"), store.list_policies()
+    beside = (
+        store.list_drafts("Wren Adair"),
+        store.list_documents("aircraft"),
+        store.list_policies(),
+        store.list_types(),
+    )
     return log, beside, store.get_pin("wren"), store.list_accounts()
 
 
@@ -195,7 +203,7 @@ def test_a_doctored_backup_is_not_put_in_place(filled: SqlStore, where: str, emp
 def test_an_old_backup_shows_against_a_later_receipt(filled: SqlStore, where: str, empty: str, tmp_path: Path) -> None:
     back_up(where, tmp_path / "backup.sqlite3", now=LATER)
     _, later = filled.append(intent(60))
-    with pytest.raises(errors.RefusedError, match=r"record 7: cut"):
+    with pytest.raises(errors.RefusedError, match=r"record 8: cut"):
         restore(tmp_path / "backup.sqlite3", empty, now=LATER, receipt_code=later.code)
     with pytest.raises(ReceiptCodeError):
         restore(tmp_path / "backup.sqlite3", empty, now=LATER, receipt_code="4Y94")
@@ -240,7 +248,7 @@ def test_an_old_backup_is_brought_up_to_date_and_itself_left_alone(
     assert old_backup.read_bytes() == before
     info = store_info(empty)
     assert info.version == info.newest == MIGRATIONS[-1].version
-    assert info.counts == {"draft": 1, "document": 1, "policy_text": 1, "pin": 1, "account": 0}
+    assert info.counts == {"draft": 1, "document": 1, "policy_text": 1, "type_text": 0, "pin": 1, "account": 0}
     restored = opener(empty)
     restored.put_account(ACCOUNT, at=LATER)
     assert restored.verify(put.receipt) == []
@@ -346,5 +354,5 @@ def test_the_password_of_a_server_is_never_shown(where: str, filled: SqlStore) -
         where = make_url(where).set(password=secret).render_as_string(hide_password=False)
     info = store_info(where)
     assert secret not in info.place
-    assert info.counts == {"draft": 1, "document": 1, "policy_text": 1, "pin": 1, "account": 1}
+    assert info.counts == {"draft": 1, "document": 1, "policy_text": 1, "type_text": 1, "pin": 1, "account": 1}
     assert info.receipt == filled.head()

@@ -7,11 +7,11 @@ import pytest
 from sqlalchemy import inspect
 
 from riskboard.ledger import migrations, schema
-from riskboard.ledger.errors import NotWrittenError
+from riskboard.ledger.errors import NewerLedgerError, NotWrittenError
 from riskboard.ledger.migrations import MIGRATIONS, Migration
 from riskboard.ledger.receipt import Receipt
 from riskboard.ledger.sql import SqlStore
-from riskboard.ledger.store import AccountRecord, SessionRecord
+from riskboard.ledger.store import AccountRecord, SessionRecord, TypeText
 from tests.ledger.conftest import Opener
 from tests.ledger.made_logs import NOON, intent, sound_log
 
@@ -81,13 +81,21 @@ OLD_RECEIPT = "4Y94-T1Y0-0000-0CD6-J3BY-4RM4-4B5A-410H-BSYS-SZ5N-84TH-N7ZJ"
 """What that program printed for it."""
 
 
-@pytest.fixture
-def old_file(tmp_path: Path) -> Path:
-    path = tmp_path / "old.sqlite3"
+FILE_3 = Path(__file__).with_name("version_3.sql")
+"""The same, with version 3."""
+RECEIPT_3 = "691C-0W60-0000-0CD6-J3BY-4SRM-E2SX-D73G-65ZR-MYZE-0GM6-K453"
+
+
+def undumped(dump: Path, path: Path) -> Path:
     bare = sqlite3.connect(path)
-    bare.executescript(OLD_FILE.read_text(encoding="utf-8"))
+    bare.executescript(dump.read_text(encoding="utf-8"))
     bare.close()
     return path
+
+
+@pytest.fixture
+def old_file(tmp_path: Path) -> Path:
+    return undumped(OLD_FILE, tmp_path / "old.sqlite3")
 
 
 def test_a_file_of_the_first_program_opens_upgrades_and_goes_on(old_file: Path, opener: Opener) -> None:
@@ -112,6 +120,42 @@ def test_a_file_of_the_first_program_opens_upgrades_and_goes_on(old_file: Path, 
     assert store.verify([receipt, later]) == []
 
 
+def test_a_file_without_aircraft_types_gets_room_for_them_and_keeps_the_rest(tmp_path: Path, opener: Opener) -> None:
+    receipt = Receipt.from_code(RECEIPT_3)
+    store = opener(undumped(FILE_3, tmp_path / "old.sqlite3"))
+    assert store.verify(receipt) == []
+    assert store.head() == receipt
+    assert [entry.body is None for entry in store.entries()] == [False, False, True, False, False, False]
+    account, session, pin = store.get_account("wren"), store.get_session("aa"), store.get_pin("wren")
+    assert account is not None
+    assert session is not None
+    assert pin is not None
+    assert (account.passphrase_hash, session.ended_at, pin.pin_hash) == (
+        "another invented hash",
+        None,
+        "an invented hash",
+    )
+    assert [policy.text for policy in store.list_policies()] == ["id: meadow\n"]
+    assert store.list_types() == []
+    heron = TypeText("aa", "heron", 1, "Heron 1", "id: heron\n", NOON)
+    _, later = store.append(intent(60, kind="type_published"), head=6, types=[heron])
+    assert store.list_types() == [heron]
+    assert store.verify([receipt, later]) == []
+
+
+def test_the_program_before_this_one_refuses_a_store_of_this_one(
+    where: str, opener: Opener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    heron = TypeText("aa", "heron", 1, "Heron 1", "id: heron\n", NOON)
+    _, receipt = opener(where).append(intent(1, kind="type_published"), types=[heron])
+    with monkeypatch.context() as patched:
+        patched.setattr(migrations, "MIGRATIONS", MIGRATIONS[:3])
+        patched.setattr("riskboard.ledger.founding.MIGRATIONS", MIGRATIONS[:3])
+        with pytest.raises(NewerLedgerError, match="version 4, this program knows up to 3"):
+            opener(where)
+    assert opener(where).verify(receipt) == []
+
+
 def tables(file: Path) -> list[tuple[str, str]]:
     bare = sqlite3.connect(file)
     rows = bare.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY name").fetchall()
@@ -126,6 +170,15 @@ def test_the_first_step_is_the_one_that_was_released(
     monkeypatch.setattr("riskboard.ledger.founding.MIGRATIONS", MIGRATIONS[:1])
     opener(tmp_path / "first.sqlite3").close()
     assert tables(tmp_path / "first.sqlite3") == tables(old_file)
+
+
+def test_the_first_three_steps_are_those_that_were_released(
+    tmp_path: Path, opener: Opener, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(migrations, "MIGRATIONS", MIGRATIONS[:3])
+    monkeypatch.setattr("riskboard.ledger.founding.MIGRATIONS", MIGRATIONS[:3])
+    opener(tmp_path / "third.sqlite3").close()
+    assert tables(tmp_path / "third.sqlite3") == tables(undumped(FILE_3, tmp_path / "old.sqlite3"))
 
 
 def test_a_store_of_the_first_version_upgrades_on_either_database(

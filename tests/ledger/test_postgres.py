@@ -14,9 +14,9 @@ from riskboard.ledger import errors
 from riskboard.ledger.entry import seal
 from riskboard.ledger.migrations import postgres_grants
 from riskboard.ledger.sql import SqlStore
-from riskboard.ledger.store import DocumentChange
+from riskboard.ledger.store import DocumentChange, TypeText
 from tests.ledger.conftest import Opener
-from tests.ledger.made_logs import intent
+from tests.ledger.made_logs import NOON, intent
 
 pytestmark = pytest.mark.postgres
 
@@ -25,7 +25,7 @@ pytestmark = pytest.mark.postgres
 def kept(postgres_url: str, opener: Opener) -> SqlStore:
     store = opener(postgres_url)
     for number in range(1, 4):
-        store.append(intent(number))
+        store.append(intent(number), types=[TypeText(f"{number}", "heron", number, "Heron", "text", NOON)])
     return store
 
 
@@ -49,6 +49,9 @@ def owner(postgres_url: str) -> Iterator[Engine]:
         "DELETE FROM log",
         "TRUNCATE log",
         "TRUNCATE policy_text",
+        "UPDATE type_text SET content = 'x'",
+        "DELETE FROM type_text",
+        "TRUNCATE type_text",
         "INSERT INTO entry SELECT 9, repeat('1', 64), repeat('2', 64), 'e', kind, subject, header FROM entry LIMIT 1",
         "INSERT INTO entry_body SELECT 2, salt, content FROM entry_body WHERE seq = 4",
     ],
@@ -85,7 +88,7 @@ def test_a_role_that_does_not_own_the_tables_can_work_and_cannot_change_the_log(
     try:
         desk_url = url.set(username=role, password=None).render_as_string(hide_password=False)
         desk = opener(desk_url)
-        _, receipt = desk.append(intent(9))
+        _, receipt = desk.append(intent(9), types=[TypeText("9", "heron", 9, "Heron", "text", NOON)])
         desk.save_draft("d", "1", owner="Wren Adair", at=intent(9).at)
         done = desk.erase(intent(50, kind="erased", body={}), [2], drafts=["d"])
         assert not done.scrubbed  # rebuilding a table is its owner's right

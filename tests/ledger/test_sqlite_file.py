@@ -164,6 +164,10 @@ def test_a_cut_tail_is_found_with_a_receipt_and_only_then(file: Path, kept: tupl
         "DELETE FROM policy_text",
         "INSERT OR REPLACE INTO policy_text VALUES ('aa', 'meadow', 2, x'00', '')",
         "INSERT OR REPLACE INTO policy_text VALUES ('bb', 'meadow', 1, x'00', '')",
+        "UPDATE type_text SET content = x'00'",
+        "DELETE FROM type_text",
+        "INSERT OR REPLACE INTO type_text VALUES ('aa', 'heron', 2, 'Heron', x'00', '')",
+        "INSERT OR REPLACE INTO type_text VALUES ('bb', 'heron', 1, 'Heron', x'00', '')",
     ],
 )
 def test_a_stray_statement_is_refused_by_the_database(
@@ -174,6 +178,7 @@ def test_a_stray_statement_is_refused_by_the_database(
     # Without this, the checks of the header's JSON would refuse some of these before the triggers are asked.
     bare.execute("PRAGMA ignore_check_constraints = ON")
     bare.execute("INSERT INTO policy_text VALUES ('aa', 'meadow', 1, x'01', '')")
+    bare.execute("INSERT INTO type_text VALUES ('aa', 'heron', 1, 'Heron', x'01', '')")
     bare.commit()
     with pytest.raises(sqlite3.IntegrityError, match=r"append-only|must follow|comes with its entry|one log"):
         bare.execute(statement)

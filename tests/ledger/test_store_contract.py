@@ -15,7 +15,7 @@ from riskboard.ledger.entry import Header
 from riskboard.ledger.jsonl import export, read_export
 from riskboard.ledger.receipt import Receipt, receipt_for
 from riskboard.ledger.sql import SqlStore
-from riskboard.ledger.store import PolicyText, Store
+from riskboard.ledger.store import PolicyText, Store, TypeText
 from riskboard.people.pin import may_try
 from tests.ledger.conftest import Opener
 from tests.ledger.made_logs import NOON, intent, made_log, sound_log, with_body
@@ -365,6 +365,43 @@ def test_the_same_version_or_digest_with_another_text_is_refused(store: SqlStore
     with pytest.raises(errors.PolicyVersionReusedError, match="kept for ever"):
         store.publish_policy(other)
     assert store.list_policies() == [policy()]
+
+
+def kept_type(version: int = 1, text: str = "id: heron\n", digest: str = "aa") -> TypeText:
+    return TypeText(digest, "heron", version, "Heron 1", text, NOON)
+
+
+def test_an_aircraft_type_is_published_with_its_record_and_its_exact_text(store: SqlStore) -> None:
+    text = "id: heron\r\n# Zoë\t\n"
+    first = kept_type(text=text)
+    store.append(intent(1), types=[first])
+    store.append(intent(2), types=[replace(first, published_at=LATER)])
+    assert store.get_type("aa") == first
+    assert store.get_type("bb") is None
+    store.append(intent(3), types=[kept_type(version=2, digest="bb", text="other")])
+    assert [kept.version for kept in store.list_types()] == [1, 2]
+    assert store.append(intent(1), types=[kept_type(version=9, digest="cc")])[0].seq == 2
+    assert store.get_type("cc") is None, "the event was on record already"
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        kept_type(text="x", digest="bb"),
+        kept_type(text="x"),
+        kept_type(version=2),
+        kept_type(digest="bb"),
+        replace(kept_type(), title="Heron 2"),
+    ],
+)
+def test_the_same_type_version_or_digest_with_another_text_is_refused_and_so_is_its_record(
+    store: SqlStore, other: TypeText
+) -> None:
+    _, receipt = store.append(intent(1), types=[kept_type()])
+    with pytest.raises(errors.TypeVersionReusedError, match="kept for ever"):
+        store.append(intent(2), types=[other])
+    assert store.list_types() == [kept_type()]
+    assert store.head() == receipt
 
 
 def test_pin_hashes_and_their_failures(store: SqlStore) -> None:

@@ -10,7 +10,7 @@ from sqlalchemy import event
 from riskboard.ledger.engine import Statements
 from riskboard.ledger.errors import NotWrittenError
 from riskboard.ledger.sql import SqlStore
-from riskboard.ledger.store import AccountRecord, DocumentChange, PinChange, PolicyText, SessionRecord
+from riskboard.ledger.store import AccountRecord, DocumentChange, PinChange, PolicyText, SessionRecord, TypeText
 from tests.ledger.made_logs import NOON, intent
 
 RUN = Statements.run
@@ -77,7 +77,7 @@ def everything(store: SqlStore) -> object:
     entries = [(e.seq, e.digest, e.header_bytes, e.body) for e in store.entries()]
     documents = store.list_documents("site")
     people = store.get_pin("wren"), store.list_accounts(), store.get_session("aa")
-    return entries, store.list_drafts("Wren Adair"), documents, store.list_policies(), people
+    return entries, store.list_drafts("Wren Adair"), documents, store.list_policies(), store.list_types(), people
 
 
 AT_SERVER = "after SELECT * FROM riskboard_append"
@@ -89,6 +89,7 @@ ACTIONS: dict[str, Callable[[SqlStore], object]] = {
         head=2,
         documents=[DocumentChange("site", "meadow", "2"), DocumentChange("site", "hill", "3")],
         access=[ACCOUNT, PinChange("wren", "new")],
+        types=[TypeText("aa", "heron", 1, "Heron 1", "text", NOON)],
     ),
     "erase": lambda store: store.erase(intent(8, kind="erased", body={"reason": "asked"}), [2], drafts=["d"]),
     "save_draft": lambda store: store.save_draft("d", "2", owner="Wren Adair", at=NOON),

@@ -455,7 +455,7 @@ def test_a_closed_account_has_no_pin_and_opens_again_only_with_a_code(house: Hou
 
 def test_one_identity_is_one_persons_and_unlinking_ends_it(house: House) -> None:
     edda, office = house.caller(ADMINISTRATOR), house.office
-    linked = ("https://id.invented.example", "s-17")
+    linked = ("https://id.invented.example", "subject-9f21")
     jobs.link_identity(office, edda, INSTRUCTOR, *linked, house.signature(), at=house.now)
     sign = house.signature()
     house.changes_nothing(
@@ -477,10 +477,10 @@ def test_no_record_holds_a_secret(house: House) -> None:
     jobs.use_code(house.office, "pavel", new.code, NEW_PASSPHRASE, NEW_PIN, at=house.now)
     edda = house.caller(ADMINISTRATOR)
     jobs.link_identity(
-        house.office, edda, "pavel-sirin", "https://id.invented.example", "s-17", house.signature(), at=NOW
+        house.office, edda, "pavel-sirin", "https://id.invented.example", "subject-9f21", house.signature(), at=NOW
     )
     jobs.reset_passphrase(house.office, edda, "pavel-sirin", house.signature(), at=house.now)
     for entry in jobs.log_entries(house.office):
         text = entry.header_bytes.decode() + ("" if entry.body is None else entry.body.data.decode())
         if entry.header.kind in {"access_changed", "role_given", "role_ended"}:
-            assert not [secret for secret in (new.code, NEW_PASSPHRASE, NEW_PIN, "s-17", "argon2") if secret in text]
+            assert not [secret for secret in (new.code, NEW_PASSPHRASE, NEW_PIN, "subject-9f21", "argon2") if secret in text]
