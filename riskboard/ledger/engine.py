@@ -17,7 +17,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Protocol, TypeVar, cast
 
-from sqlalchemy import Connection, Engine, create_engine, event, select
+from sqlalchemy import Connection, Engine, PoolProxiedConnection, create_engine, event, select
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DisconnectionError
 
@@ -39,7 +39,7 @@ _SETTINGS = "SELECT set_config('lock_timeout', ?, true), set_config('synchronous
 _POLL_S = 0.001
 _POOL_SIZE = 8
 _USED_AT = "riskboard_used_at"
-_IDLE_S = 1.0
+_IDLE_S = 0.1
 """A connection that was used less than this ago is taken for alive."""
 
 
@@ -312,15 +312,15 @@ class _Appender:
 
     def transaction(self, work: Callable[[Statements], Made]) -> Made:
         """Do the work in one transaction; after an error the connection is not used again."""
-        driver = self._driver or self._new()
+        statements = Statements(self._driver or self._new(), is_sqlite=True)
         try:
-            driver.execute("BEGIN IMMEDIATE")
-            made = work(Statements(driver, is_sqlite=True))
-            driver.execute("COMMIT")
+            statements.run("BEGIN IMMEDIATE")
+            made = work(statements)
+            statements.run("COMMIT")
         except BaseException:
             # Some errors have ended the transaction already; whatever is left of it ends with the connection.
             with suppress(sqlite3.Error):
-                driver.execute("ROLLBACK")
+                statements.run("ROLLBACK")
             self.close()
             raise
         return made
@@ -341,19 +341,35 @@ class _Appender:
 
 
 def _statement_at_server(engine: Engine, work: Callable[[Statements], Made]) -> Made:
+    """Do the work in one statement; once more where the connection turned out to be gone.
+
+    Whether the first try reached the record cannot be known then. The second one finds it by its event if it did.
+    """
     pooled = engine.raw_connection()
     try:
-        driver: Any = pooled.driver_connection
-        driver.autocommit = True
-        try:
-            return work(Statements(driver, is_sqlite=False))
-        finally:
-            if driver.closed:
-                pooled.invalidate()
-            else:
-                driver.autocommit = False
+        return _by_itself(pooled, work)
+    except Exception:
+        if pooled.is_valid:
+            raise
     finally:
         pooled.close()
+    pooled = engine.raw_connection()
+    try:
+        return _by_itself(pooled, work)
+    finally:
+        pooled.close()
+
+
+def _by_itself(pooled: PoolProxiedConnection, work: Callable[[Statements], Made]) -> Made:
+    driver: Any = pooled.driver_connection
+    driver.autocommit = True
+    try:
+        return work(Statements(driver, is_sqlite=False))
+    finally:
+        if driver.closed:
+            pooled.invalidate()
+        else:
+            driver.autocommit = False
 
 
 def _sqlite_engine(url: URL, lock_timeout_s: float) -> Engine:

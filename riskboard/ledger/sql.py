@@ -100,8 +100,10 @@ class SqlStore(Shelf, Doors):
                 check_account(change)
         wait_s = self._database.lock_timeout_s
         if not (documents or access or types):
-            with self._database.appending() as statements:
-                entry, _ = append(statements, intent, data, place=self.place, head=head, wait_s=wait_s)
+            place = self.place
+            entry, _ = self._database.in_one_append(
+                lambda here: append(here, intent, data, place=place, head=head, wait_s=wait_s)
+            )
             return entry, receipt_for(entry)
         with self._database.writing() as connection:
             here = Statements.of(connection)

@@ -236,7 +236,7 @@ def test_server_defaults_of_another_isolation_and_durability_do_not_matter(
     with store._database.writing() as connection:
         assert connection.exec_driver_sql("SHOW transaction_isolation").scalar_one() == "read committed"
         assert connection.exec_driver_sql("SHOW synchronous_commit").scalar_one() == "on"
-    with store._database.appending() as statements:
-        assert statements.run("SHOW transaction_isolation").fetchone() == ("read committed",)
+    shown = store._database.in_one_append(lambda here: here.run("SHOW transaction_isolation").fetchone())
+    assert shown == ("read committed",)
     kept.append(intent(9))
     assert store.append(intent(10))[1].size == 6
