@@ -142,6 +142,10 @@ from riskboard.jobs.roles import (
     roles_of,
     spells_of,
 )
+from riskboard.jobs.run_up import (
+    RunUpResult,
+    run_up,
+)
 from riskboard.jobs.sheets import (
     PAPER_NAMES,
     NoSheetError,
@@ -205,6 +209,7 @@ __all__ = [
     "RecheckFinding",
     "Rechecked",
     "Review",
+    "RunUpResult",
     "Signature",
     "Signed",
     "StaffSignature",
@@ -279,6 +284,7 @@ __all__ = [
     "reset_passphrase",
     "reset_pin",
     "roles_of",
+    "run_up",
     "save_entries",
     "say",
     "school",

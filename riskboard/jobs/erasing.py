@@ -43,7 +43,7 @@ WORDS = (
 
 _LONGEST_WHY = 500
 _OUT = frozenset({Status.RELEASED, Status.AIRBORNE})
-_WITHOUT_ANSWERS = frozenset({"released", "took_off", "debriefed"})
+_WITHOUT_ANSWERS = frozenset({"released", "run_up", "took_off", "debriefed"})
 _OWN_WORDS = frozenset({"note", "said", "question", "reason", "conditions", "step"})
 _BLANK: tuple[object, ...] = (None, "", [])
 _TRIES = 8

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
+from riskboard.jobs.aircraft_log import Past, fuel_at_start_of, moment_of, take_past
 from riskboard.ledger import Entry, Store
-from riskboard.ledger.canonical import NotCanonicalError, parse_utc
 from riskboard.ledger.entry import UnreadableError
 from riskboard.ledger.views import FlightState, step
 from riskboard.people.roles import RoleSpell
@@ -47,6 +47,13 @@ class Flight:
         took_off_at: When it left.
         steps: Steps taken because it was overdue.
         viewed_by: Who opened its facts since it was asked last.
+        type_name: Aircraft type as typed.
+        fuel_gal: Usable fuel at the start, as typed.
+        run_up_seq: Number of the newest run-up on record for this release; 0 for none.
+        run_up_good: Whether that one was good.
+        run_up_stops: What was found at the run-up since it was asked last that ends the release, a sentence each.
+        left_run_up: How the run-up stood when it left: "good", "not good" or "none on record"; "" where no record says.
+        left_void: Why the release held no longer when it left all the same.
     """
 
     state: FlightState
@@ -70,6 +77,20 @@ class Flight:
     took_off_at: datetime | None = None
     steps: tuple[str, ...] = ()
     viewed_by: frozenset[str] = frozenset()
+    type_name: str = ""
+    fuel_gal: float | None = None
+    run_up_seq: int = 0
+    run_up_good: bool = False
+    run_up_stops: tuple[str, ...] = ()
+    left_run_up: str = ""
+    left_void: tuple[str, ...] = ()
+
+    @property
+    def run_up_said(self) -> str:
+        """How the run-up for this release stands, in words."""
+        if not self.run_up_seq:
+            return "none on record"
+        return "good" if self.run_up_good else "not good"
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +147,7 @@ class Picture:
         observed: Newest observation time by site, and the record it came with.
         noes: Every refusal and decline, oldest first.
         roles: Every role ever given, by person.
+        past: What the log says of each stored aircraft, by id.
     """
 
     head: int = 0
@@ -137,6 +159,7 @@ class Picture:
     observed: dict[str, tuple[datetime, int]] = field(default_factory=dict)
     noes: list[No] = field(default_factory=list)
     roles: dict[str, tuple[RoleSpell, ...]] = field(default_factory=dict)
+    past: dict[str, Past] = field(default_factory=dict)
 
     def take(self, entry: Entry) -> None:
         """Take in the next record."""
@@ -145,13 +168,15 @@ class Picture:
         if self.latest is None or header.at > self.latest:
             self.latest = header.at
         take_role(self.roles, entry)
-        if header.kind in {"fact_changed", "debriefed"}:
+        if header.kind in _CHANGES_FACTS:
             self._take_change(entry)
         before = self.flights.get(header.subject)
         state = step(None if before is None else before.state, entry)
         if state is None:
+            take_past(self.past, entry, _body(entry), "", None)
             return
         flight = _after(before, state, entry)
+        take_past(self.past, entry, _body(entry), flight.aircraft_id, flight.fuel_gal)
         self.flights[header.subject] = flight
         if header.kind in {"refused", "declined"}:
             self.noes.append(No(entry.seq, header.at, header.kind, header.subject, _about(_body(entry))))
@@ -167,7 +192,7 @@ class Picture:
 
     def _take_change(self, entry: Entry) -> None:
         body = _body(entry)
-        changed = body.get("fact_changed", body) if entry.header.kind == "debriefed" else body
+        changed = body if entry.header.kind == "fact_changed" else _mapping(body, "fact_changed")
         kind, document_id = changed.get("kind"), changed.get("id")
         if entry.header.kind == "fact_changed" and not isinstance(kind, str):
             kind, _, document_id = entry.header.subject.partition(" ")  # an erased body: the header still says what of
@@ -217,6 +242,8 @@ class FlightLog:
         return entries
 
 
+_CHANGES_FACTS = frozenset({"fact_changed", "debriefed", "run_up", "defect_reported", "maintenance_signed"})
+"""Records that change a fact of the school; all but the first say so in a part of their body."""
 _ASKS = frozenset({"briefed", "sign_off_requested", "accepted", "declined"})
 """Records that carry a whole worksheet."""
 
@@ -230,7 +257,9 @@ def _body(entry: Entry) -> dict[str, Any]:
         return {}
 
 
-def _after(before: Flight | None, state: FlightState, entry: Entry) -> Flight:  # noqa: PLR0911 - one return a kind
+def _after(  # noqa: C901, PLR0911 - one return a kind
+    before: Flight | None, state: FlightState, entry: Entry
+) -> Flight:
     known = Flight(state) if before is None else replace(before, state=state)
     kind, body, at = entry.header.kind, _body(entry), entry.header.at
     if kind == "accepted" and body.get("answers") is not None:
@@ -241,8 +270,14 @@ def _after(before: Flight | None, state: FlightState, entry: Entry) -> Flight:  
         return replace(known, conditions=_texts(body.get("conditions")))
     if kind == "sent_back":
         return replace(known, question=str(body.get("question", "")))
+    if kind == "released":
+        return replace(known, run_up_seq=0, run_up_good=False)
+    if kind == "run_up":
+        stops = tuple(dict.fromkeys((*known.run_up_stops, *_stops(body))))
+        return replace(known, run_up_seq=entry.seq, run_up_good=body.get("good") is True, run_up_stops=stops)
     if kind == "took_off":
-        return replace(known, took_off_at=at)
+        left = str(body.get("run_up", ""))
+        return replace(known, took_off_at=at, left_run_up=left, left_void=_texts(body.get("void")))
     if kind == "waived" and isinstance(body.get("clause"), str):
         return replace(known, waived=known.waived | {body["clause"]})
     if kind == "viewed":
@@ -268,9 +303,9 @@ def _asked(known: Flight, body: Mapping[str, Any], entry: Entry) -> Flight:
         crew=frozenset(_texts(body.get("crew"))) | (set() if "transcribed" in body else {entry.header.actor}),
         registration=str(_mapping(body, "worksheet", "aircraft").get("registration") or ""),
         where=str(plan.get("destination_name") or plan.get("departure_name") or ""),
-        take_off_at=_moment(plan.get("take_off_at")),
-        landing_at=_moment(plan.get("landing_at")),
-        observed_at=_moment(_mapping(body, "worksheet", "weather").get("observed_at")),
+        take_off_at=moment_of(plan.get("take_off_at")),
+        landing_at=moment_of(plan.get("landing_at")),
+        observed_at=moment_of(_mapping(body, "worksheet", "weather").get("observed_at")),
         decision=Decision.__members__.get(str(decision)),
         level=str(assessment.get("level") or ""),
         asked_at=entry.header.at,
@@ -278,7 +313,23 @@ def _asked(known: Flight, body: Mapping[str, Any], entry: Entry) -> Flight:
         conditions=(),
         waived=frozenset(_texts(body.get("waived"))),
         viewed_by=frozenset(),
+        type_name=str(_mapping(body, "worksheet", "aircraft").get("type_name") or ""),
+        fuel_gal=fuel_at_start_of(_mapping(body, "worksheet", "aircraft")),
+        run_up_seq=0,
+        run_up_good=False,
+        run_up_stops=(),
+        left_run_up="",
+        left_void=(),
     )
+
+
+def _stops(body: Mapping[str, Any]) -> tuple[str, ...]:
+    """Findings of a run-up that are not cured by doing the item; all of it where the record cannot be read."""
+    found = body.get("findings")
+    if not isinstance(found, list):
+        return ("What was seen at the run-up is no longer on record.",)
+    findings = [each for each in found if isinstance(each, Mapping)]
+    return tuple(str(each.get("sentence", "")) for each in findings if each.get("clearance") != "do_it")
 
 
 def _about(body: Mapping[str, Any]) -> frozenset[RefusedFor]:
@@ -295,16 +346,3 @@ def _mapping(body: Mapping[str, Any], *path: str) -> Mapping[str, Any]:
 
 def _texts(found: object) -> tuple[str, ...]:
     return tuple(str(each) for each in found) if isinstance(found, list) else ()
-
-
-def _moment(found: object) -> datetime | None:
-    if not isinstance(found, str):
-        return None
-    try:
-        return parse_utc(found)
-    except NotCanonicalError:
-        try:
-            moment = datetime.fromisoformat(found)
-        except ValueError:
-            return None
-        return moment if moment.tzinfo is not None else None

@@ -77,6 +77,9 @@ class FlightCard:
         took_off_at: When it left.
         overdue_min: Whole minutes past the planned landing and the policy's margin, 0 or more; None while not overdue.
         steps_taken: Steps taken since, in order.
+        run_up: How the run-up for this release stands, or stood when it left: "good", "not good" or "none on record";
+            "" where there is none to expect, or the record is older than run-ups.
+        left_void: Why the release held no longer when it left all the same, one sentence each.
     """
 
     flight_id: str
@@ -102,6 +105,8 @@ class FlightCard:
     took_off_at: datetime | None
     overdue_min: int | None
     steps_taken: tuple[str, ...]
+    run_up: str = ""
+    left_void: tuple[str, ...] = ()
 
 
 def board(office: Office, person_id: str, *, at: datetime) -> tuple[FlightCard, ...]:
@@ -190,6 +195,8 @@ def _card(office: Office, picture: Picture, flight: Flight, names: Mapping[str, 
         took_off_at=flight.took_off_at,
         overdue_min=overdue_min(office, flight, at),
         steps_taken=flight.steps,
+        run_up=flight.run_up_said if state.status is Status.RELEASED else flight.left_run_up,
+        left_void=flight.left_void,
     )
 
 
@@ -253,7 +260,8 @@ def void_of(office: Office, picture: Picture, flight: Flight, at: datetime) -> t
     )
     if flight.waived:  # what was signed is the flight with its waivers, so that is what it is compared with
         ground = _with_waivers(office, ground, body, flight, at=entry.header.at if entry else at)
-    return void_reasons(ground, _news(office, picture, flight, body, at), at, zone)
+    found_at_aircraft = tuple(f"At the run-up: {sentence}" for sentence in flight.run_up_stops)
+    return (*found_at_aircraft, *void_reasons(ground, _news(office, picture, flight, body, at), at, zone))
 
 
 def void_if_signed(office: Office, picture: Picture, flight: Flight, at: datetime) -> tuple[str, ...]:

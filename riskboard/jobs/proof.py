@@ -11,15 +11,32 @@ from riskboard.jobs.office import Office
 from riskboard.ledger.chain import Authorised
 from riskboard.ledger.entry import Body, Header, UnreadableError
 from riskboard.people.roles import SUBJECT, RoleSpell
+from riskboard.upkeep.defects import lightened
 from riskboard.words import Role
 
 __all__ = ["authorised_by"]
 
 _ASKS = frozenset({"accepted", "sign_off_requested", "declined"})
 _SECOND = frozenset({"signed", "refused", "sent_back", "waived"})
-_BY_ROLE = frozenset({"released", "took_off", "cancelled", "debriefed", "overdue_step", "viewed", "fact_changed"})
+_BY_ROLE = frozenset(
+    {
+        "released",
+        "run_up",
+        "took_off",
+        "cancelled",
+        "debriefed",
+        "overdue_step",
+        "viewed",
+        "fact_changed",
+        "defect_reported",
+        "maintenance_signed",
+    }
+)
 _OWN_ROLES = frozenset({Role.pilot.value, "self"})
 _KEEPS_PEOPLE = frozenset({"role_given", "role_ended", "access_changed"})
+_MAINTENANCE = "maintenance_signed"
+_ONLY_ADDS = frozenset({"run_up", "debriefed", "defect_reported"})
+"""Records that may add a defect. A changed fact is not among them: it took defects away before maintenance signed."""
 _INSTALLER, _SELF = "installer", "self"
 
 
@@ -32,7 +49,7 @@ def authorised_by(office: Office) -> Authorised:
     pilots: dict[str, str] = {}
     crews: dict[str, frozenset[str]] = {}
 
-    def judge(header: Header, body: Body | None) -> str | None:
+    def judge(header: Header, body: Body | None) -> str | None:  # noqa: PLR0911 - one return a reason
         who, flight = header.actor, header.subject
         if header.kind in _ASKS:
             return _pilots_own(header, _value(body), pilots, crews)
@@ -40,6 +57,10 @@ def authorised_by(office: Office) -> Authorised:
             return f"{who} is crew on this flight and answered for it as {_said(header.role)}."
         if header.kind in _KEEPS_PEOPLE:
             return _keeps_people(spells, header)
+        if header.kind == _MAINTENANCE and header.role != Role.maintenance.value:
+            return f"{who} signed work on an aircraft in another role than maintenance."
+        if header.kind in _ONLY_ADDS and _takes_a_defect_away(_value(body)):
+            return f"{who} took a defect away, or made it lighter; only maintenance does, and signs for it."
         by_role = header.kind in _BY_ROLE and header.role not in _OWN_ROLES and bool(header.role)
         if header.kind in _SECOND or by_role:
             return _held(spells, header)
@@ -49,6 +70,14 @@ def authorised_by(office: Office) -> Authorised:
         return None
 
     return judge
+
+
+def _takes_a_defect_away(body: Mapping[str, Any]) -> bool:
+    """Whether a record takes an open defect of an aircraft away or makes it lighter."""
+    changed = body.get("fact_changed")
+    sides = [changed.get(side) if isinstance(changed, Mapping) else None for side in ("before", "after")]
+    before, after = (side if isinstance(side, Mapping) else {} for side in sides)
+    return "open_defects" in after and bool(lightened(before.get("open_defects"), after["open_defects"]))
 
 
 def _keeps_people(spells: Mapping[str, tuple[RoleSpell, ...]], header: Header) -> str | None:

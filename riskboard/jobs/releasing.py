@@ -130,13 +130,31 @@ def release(office: Office, person_id: str, flight_id: str, *, event_id: str, at
 
 
 def took_off(office: Office, person_id: str, flight_id: str, *, event_id: str, at: datetime) -> Signed:
-    """Put on record that the aircraft left. A release that holds no longer lets none go. Raises as :func:`release`."""
+    """Put on record that the aircraft left.
+
+    Crew leave on a release that holds and after a good run-up on record for it, or not at all. Somebody else at the
+    desk notes what they saw: an aircraft that has gone is on record as gone, with what was missing.
+
+    Raises:
+        NotSignedError: No authority, not released, or, for crew, a release that holds no longer or no good run-up.
+        LedgerError: The record could not be written.
+    """
 
     def decide_on(picture: Picture) -> Intent:
         flight = _flight(office, picture, flight_id, {Status.RELEASED}, "was not released")
         ruling = _allowed(may_release(_ask(office, flight, person_id, at)))
-        _still_holds(office, picture, flight, at)
-        return _intent("took_off", event_id, person_id, ruling, flight, {"authority": list(ruling.clauses)}, at)
+        void: tuple[str, ...] = ()
+        if person_id == flight.pilot_id or person_id in flight.crew:
+            _still_holds(office, picture, flight, at)
+            _ran_up(flight)
+        else:
+            void = void_of(office, picture, flight, at)
+        body: dict[str, Json] = {
+            "authority": list(ruling.clauses),
+            "run_up": flight.run_up_said,
+            "void": list(void),
+        }
+        return _intent("took_off", event_id, person_id, ruling, flight, body, at)
 
     return _once(office, "took_off", event_id, person_id, flight_id, decide_on)
 
@@ -221,6 +239,18 @@ def _still_holds(office: Office, picture: Picture, flight: Flight, at: datetime)
     void = void_of(office, picture, flight, at)
     if void:
         raise NotSignedError(f"The yes to this flight holds no longer. {' '.join(void)} Brief it again.")
+
+
+def _ran_up(flight: Flight) -> None:
+    if not flight.run_up_seq:
+        raise NotSignedError(
+            "No run-up is on record for this release. Enter what was seen at the aircraft, then leave."
+        )
+    if not flight.run_up_good:
+        raise NotSignedError(
+            "The run-up on record for this release is not good, so this aircraft does not leave. Do what was left out "
+            "and enter it again; what is out of tolerance is for maintenance."
+        )
 
 
 def _not_out(office: Office, picture: Picture, flight: Flight) -> None:

@@ -42,6 +42,7 @@ _SAID = {
     "sent_back": "sent it back",
     "declined": "declined",
     "released": "released the aircraft",
+    "run_up": "entered the run-up",
     "took_off": "noted the departure",
     "cancelled": "called it off",
     "debriefed": "closed the flight",

@@ -51,10 +51,17 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
         ),
         "sent_back": Kind("A second person sent a request back with a question to the pilot.", erasable=True),
         "released": Kind("An accepted flight may go to the aircraft.", erasable=True),
+        "run_up": Kind(
+            "What was seen at the run-up of a released flight, and what of it stands against taking off.", erasable=True
+        ),
         "took_off": Kind("The aircraft left on a released flight.", erasable=True),
         "cancelled": Kind("A flight that had been accepted was called off before it left.", erasable=True),
         "overdue_step": Kind("A step of the school's plan for an overdue aircraft was taken.", erasable=True),
         "debriefed": Kind("What happened was entered after the flight.", erasable=True),
+        "defect_reported": Kind("Somebody opened a defect of an aircraft.", erasable=True),
+        "maintenance_signed": Kind(
+            "Maintenance signed work on an aircraft: defects closed or deferred, inspections done.", erasable=False
+        ),
         "fact_changed": Kind("A fact of the school changed: a person, an aircraft or a site.", erasable=True),
         "policy_published": Kind("A policy text was published under its digest.", erasable=False),
         "type_published": Kind("An aircraft type was published under its digest.", erasable=False),

@@ -27,9 +27,12 @@ __all__ = [
     "may_read_health",
     "may_refuse",
     "may_release",
+    "may_report_defect",
     "may_request_sign_off",
+    "may_run_up",
     "may_see_board",
     "may_see_people",
+    "may_sign_maintenance",
     "may_sign_off",
     "may_transcribe",
     "may_waive",
@@ -221,6 +224,13 @@ def may_release(ask: Ask) -> Ruling:
     return _held(ask.roles, _DESK, "The desk hands the aircraft over.", "An aircraft is handed over by")
 
 
+def may_run_up(ask: Ask) -> Ruling:
+    """May this person enter what was seen at the run-up? Only who sits in the aircraft: nobody else saw it."""
+    if ask.person_id == ask.pilot_id or ask.person_id in ask.crew:
+        return _yes("Crew say what they saw.", Role.pilot)
+    return _no("A run-up is entered by the crew of the flight: nobody else saw it.")
+
+
 def may_call_off(ask: Ask) -> Ruling:
     """May this person call off a flight that has not left? The pilot in command, the crew and the desk."""
     if ask.person_id == ask.pilot_id or ask.person_id in ask.crew:
@@ -320,6 +330,31 @@ def may_change_fact(roles: frozenset[Role], kind: str, *, own: bool = False) -> 
     keepers = _FACT_KEEPERS.get(kind, frozenset())
     said = kind.replace("_", " ")
     return _held(roles, keepers, f"The school's {said} facts are theirs to keep.", f"{said.capitalize()} facts kept by")
+
+
+def may_report_defect(roles: frozenset[Role]) -> Ruling:
+    """May this person open a defect of an aircraft? Everybody at the school; to say that something is wrong is free."""
+    return _held(roles, frozenset(Role), "Whoever sees a defect says so.", "Defects are opened by")
+
+
+def may_sign_maintenance(person_id: str, roles: frozenset[Role], *, crew: frozenset[str]) -> Ruling:
+    """May this person sign work on an aircraft: close or defer a defect, put an inspection on record?
+
+    Only maintenance, and nobody for a flight of their own: who is about to fly the aircraft does not clear it.
+
+    Args:
+        person_id: Who asks.
+        roles: Roles held now.
+        crew: Everybody who sits in the aircraft on a flight of it that has a yes or is out.
+    """
+    against = []
+    if Role.maintenance not in roles:
+        against.append("A defect is closed or deferred, and an inspection put on record, by maintenance only.")
+    if person_id in crew:
+        against.append("Who is crew on a flight of this aircraft does not clear it; call the flight off first.")
+    if against:
+        return _no(*against)
+    return _yes("Maintenance answers for the work.", Role.maintenance)
 
 
 def may_transcribe(roles: frozenset[Role]) -> Ruling:

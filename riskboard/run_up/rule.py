@@ -4,15 +4,26 @@ Anything out of tolerance is a no-go until maintenance has signed; anything not 
 blank never passes, and "none" never passes for a thing that should have come.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
 from enum import StrEnum
+from typing import Any
 
 from riskboard.aircraft_types.model import AircraftType, Interval, RunUp
 from riskboard.run_up.seen import RunUpSeen
 from riskboard.words import NONE, Decision
 
-__all__ = ["Cause", "Clearance", "Finding", "check_run_up", "run_up_decision"]
+__all__ = [
+    "Asked",
+    "Cause",
+    "Clearance",
+    "Finding",
+    "asked_of",
+    "check_run_up",
+    "finding_data",
+    "finding_of",
+    "run_up_decision",
+]
 
 _NOISE_DIGITS = 6
 
@@ -60,6 +71,23 @@ class Finding:
 
 
 @dataclass(frozen=True)
+class Asked:
+    """One entry that a type asks for.
+
+    Attributes:
+        item: Entry of :class:`RunUpSeen`.
+        right: What is right, in words.
+        at_least: Lowest value allowed; None for no bound, and for what is no number.
+        at_most: Highest value allowed; None likewise.
+    """
+
+    item: str
+    right: str
+    at_least: float | None = None
+    at_most: float | None = None
+
+
+@dataclass(frozen=True)
 class _Check:
     """One number and its tolerance. ``never`` says what the answer "none" means there."""
 
@@ -103,6 +131,29 @@ def check_run_up(aircraft: AircraftType, seen: RunUpSeen) -> tuple[Finding, ...]
     found = [*_numbers(aircraft.run_up, seen), *_magneto_difference(aircraft.run_up, seen), *_answers(aircraft, seen)]
     order = {item: place for place, item in enumerate(RunUpSeen.model_fields)}
     return tuple(sorted(found, key=lambda finding: order.get(finding.item, order["magneto_right_drop_pct"])))
+
+
+def asked_of(aircraft: AircraftType) -> tuple[Asked, ...]:
+    """Every entry that this type asks for, with what is right, in the order of the run-up."""
+    checks = [Asked(check.item, check.right, check.at_least, check.at_most) for check in _checks(aircraft.run_up)]
+    answers = [Asked(item, label) for item, (_, label) in _FLAGS.items() if _fitted(aircraft).get(item, True)]
+    order = {item: place for place, item in enumerate(RunUpSeen.model_fields)}
+    odd = Asked("anything_odd", '"none" is an answer')
+    return tuple(sorted([*checks, *answers, odd], key=lambda asked: order[asked.item]))
+
+
+def finding_data(finding: Finding) -> dict[str, Any]:
+    """A finding as plain data that JSON can hold."""
+    return asdict(finding) | {"cause": finding.cause.value, "clearance": finding.clearance.value}
+
+
+def finding_of(data: Mapping[str, Any]) -> Finding:
+    """The finding that :func:`finding_data` wrote.
+
+    Raises:
+        KeyError, ValueError, TypeError: It is none.
+    """
+    return Finding(**{**data, "cause": Cause(data["cause"]), "clearance": Clearance(data["clearance"])})
 
 
 def run_up_decision(findings: tuple[Finding, ...]) -> Decision:
@@ -208,9 +259,14 @@ _FLAGS = {
 }
 
 
-def _answers(aircraft: AircraftType, seen: RunUpSeen) -> Iterator[Finding]:
+def _fitted(aircraft: AircraftType) -> dict[str, bool]:
+    """Answers that only some types ask for, and whether this one does."""
     run_up = aircraft.run_up
-    fitted = {"magnetos_smooth": run_up.magneto_drop_max_pct is not None, "hydraulics_good": run_up.hydraulics}
+    return {"magnetos_smooth": run_up.magneto_drop_max_pct is not None, "hydraulics_good": run_up.hydraulics}
+
+
+def _answers(aircraft: AircraftType, seen: RunUpSeen) -> Iterator[Finding]:
+    run_up, fitted = aircraft.run_up, _fitted(aircraft)
     for item, (wrong, label) in _FLAGS.items():
         value = getattr(seen, item)
         if value is True or not fitted.get(item, True):

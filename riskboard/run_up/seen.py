@@ -1,12 +1,16 @@
 """What was seen at the run-up, as the pilot enters it at the aircraft. A blank was not done, or not seen."""
 
-from typing import Annotated, ClassVar
+from collections.abc import Mapping
+from typing import Annotated, Any, ClassVar
 
 from riskboard.words import Group
+from riskboard.worksheet.checks import WorksheetProblem
 from riskboard.worksheet.fact import Part, fact
 from riskboard.worksheet.kinds import Flag, NoneAnswer, Note, within
+from riskboard.worksheet.read import partial_facts
+from riskboard.worksheet.write import entry_data
 
-__all__ = ["RunUpSeen"]
+__all__ = ["RunUpSeen", "partial_run_up", "run_up_data"]
 
 _Seconds = Annotated[float, within(0, 600)]
 _Speed = Annotated[float, within(0, 130)]
@@ -57,3 +61,15 @@ class RunUpSeen(Part):
     anything_odd: Note | NoneAnswer | None = fact(
         "Anything odd heard, felt or smelt", why="People notice before gauges do."
     )
+
+
+def partial_run_up(data: object) -> tuple[RunUpSeen, tuple[WorksheetProblem, ...]]:
+    """Read a run-up as typed: what is sound of it, and what to mend. Reads strictly, as a worksheet is read."""
+    sound, problems = partial_facts(RunUpSeen, data, "the run-up")
+    return RunUpSeen(**sound), problems
+
+
+def run_up_data(seen: RunUpSeen) -> Mapping[str, Any]:
+    """A run-up as plain data that JSON can hold; blanks are left out."""
+    found = {name: getattr(seen, name) for name in RunUpSeen.model_fields}
+    return {name: entry_data(value) for name, value in found.items() if value is not None}

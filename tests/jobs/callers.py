@@ -5,13 +5,11 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from riskboard import jobs
-from riskboard.jobs import entering
-from riskboard.ledger.store import AccountRecord
 from riskboard.shipped import shipped
 from riskboard.worksheet.file import read_worksheet_file
 from riskboard.worksheet.model import PARTS
 from riskboard.worksheet.write import worksheet_data
-from tests.jobs.school_day import AIRCRAFT, CIRCUITS, FLIGHT, PILOT, Day, staff
+from tests.jobs.school_day import AIRCRAFT, CIRCUITS, FLIGHT, PILOT, Day, caller_of, staff
 
 __all__ = ["caller_of", "flight_out", "opened_copy", "sent_out"]
 
@@ -54,12 +52,3 @@ def opened_copy(made: Path, folder: Path, at: datetime) -> Day:
     day = Day(jobs.open_office(own, now=at), at, FLIGHT)
     day.event = lambda: f"later-{next(day._events)}"  # type: ignore[method-assign]  # events of the copy's making are taken
     return day
-
-
-def caller_of(office: jobs.Office, person_id: str, at: datetime) -> entering.Caller:
-    """A session of a person of the school."""
-    if office.store.get_account(person_id) is None:
-        office.store.put_account(AccountRecord(person_id, person_id, "", "", "", at), at=at)
-    found = entering.caller(office, entering.open_session(office, person_id, "passphrase", at), at=at)
-    assert found is not None
-    return found

@@ -2,17 +2,22 @@
 
 import itertools
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
 from riskboard import demo, jobs
+from riskboard.jobs import entering
 from riskboard.ledger import Intent
+from riskboard.ledger.store import AccountRecord
 from riskboard.people.roles import SUBJECT
+from riskboard.run_up import RunUpSeen
 from riskboard.words import Role
 
 PILOT, OTHER_PILOT = "mara-oduya", "tobin-reyes-hall"
 DISPATCHER, CHIEF, SAFETY = "wendell-achterberg", "sigrun-palo", "noor-farrant"
+MAINTENANCE = "joss-okonjo-lind"
 ADMINISTRATOR = "test-administrator"
 FLIGHT, AIRCRAFT, CIRCUITS = "morning-flight", "LRS-01", "larkfield-circuits"
 
@@ -23,7 +28,38 @@ _ROLES = {
     CHIEF: ("chief_instructor", "instructor"),
     SAFETY: ("safety_officer",),
     ADMINISTRATOR: ("administrator",),
+    MAINTENANCE: ("maintenance",),
 }
+
+RUN_UP: Mapping[str, Any] = {
+    "oil_pressure_after_s": 8,
+    "rotor_turning_after_s": 3,
+    "clutch_light_out_after_s": 70,
+    "magneto_check_rpm_pct": 75,
+    "magneto_left_drop_pct": 3,
+    "magneto_right_drop_pct": 4,
+    "magneto_left_held_s": 2,
+    "magneto_right_held_s": 2,
+    "magnetos_smooth": True,
+    "carburettor_heat_rise_c": 20,
+    "governor_rpm_pct": 101.5,
+    "low_rotor_warning_rpm_pct": 97,
+    "hydraulics_good": True,
+    "warning_lights_out": True,
+    "gauges_normal": True,
+    "fuel_as_briefed": True,
+    "anything_odd": "none",
+}
+"""A run-up of the invented type with everything as its handbook says."""
+
+
+def caller_of(office: jobs.Office, person_id: str, at: datetime) -> jobs.Caller:
+    """A session of a person of the school, without the trouble of a passphrase."""
+    if office.store.get_account(person_id) is None:
+        office.store.put_account(AccountRecord(person_id, person_id, "", "", "", at), at=at)
+    found = entering.caller(office, entering.open_session(office, person_id, "passphrase", at), at=at)
+    assert found is not None
+    return found
 
 
 def give(office: jobs.Office, person_id: str, role: str, at: datetime, until: datetime | None = None) -> None:
@@ -137,7 +173,24 @@ class Day:
     def release(self, person_id: str = PILOT) -> jobs.Signed:
         return jobs.release(self.office, person_id, self.flight_id, event_id=self.event(), at=self.now)
 
+    def run_up(self, person_id: str = PILOT, event_id: str = "", **changed: Any) -> jobs.RunUpResult:
+        """Enter a run-up: all as it should be, save what is changed."""
+        return jobs.run_up(
+            self.office,
+            caller_of(self.office, person_id, self.now),
+            self.flight_id,
+            RunUpSeen(**{**RUN_UP, **changed}),
+            event_id=event_id or self.event(),
+            at=self.now,
+        )
+
     def leave(self, person_id: str = PILOT) -> jobs.Signed:
+        """Note that it left; crew enter a good run-up first."""
+        if person_id == PILOT and jobs.flight_card(self.office, self.flight_id, at=self.now).run_up == "none on record":
+            self.run_up()
+        return self.leave_at_once(person_id)
+
+    def leave_at_once(self, person_id: str = PILOT) -> jobs.Signed:
         return jobs.took_off(self.office, person_id, self.flight_id, event_id=self.event(), at=self.now)
 
     def card(self) -> jobs.FlightCard:

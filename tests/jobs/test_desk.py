@@ -58,7 +58,7 @@ def test_the_whole_way_from_request_to_departure_is_on_record(asked: Day) -> Non
     asked.later(minutes=5)
     asked.leave()
     assert asked.card().status is Status.AIRBORNE
-    assert asked.kinds() == ["sign_off_requested", "viewed", "signed", "accepted", "released", "took_off"]
+    assert asked.kinds() == ["sign_off_requested", "viewed", "signed", "accepted", "released", "run_up", "took_off"]
     assert jobs.verify_log(asked.office) == []
 
 

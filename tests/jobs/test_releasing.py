@@ -46,7 +46,7 @@ def fact_changed(day: Day, kind: str, identity: str, **after: Any) -> None:
 
 
 def test_a_go_is_accepted_released_and_leaves(out: Day) -> None:
-    assert out.kinds() == ["accepted", "released", "took_off"]
+    assert out.kinds() == ["accepted", "released", "run_up", "took_off"]
     card = out.card()
     assert (card.status, card.took_off_at, card.overdue_min) == (Status.AIRBORNE, out.now, None)
 
@@ -269,11 +269,14 @@ def test_a_released_aircraft_that_never_reported_leaving_is_overdue_too(accepted
 
 def test_a_double_tap_on_each_step_adds_no_record(accepted: Day) -> None:
     for act in (jobs.release, jobs.took_off):
+        if act is jobs.took_off:
+            accepted.run_up(event_id="run-up")
+            accepted.run_up(event_id="run-up")
         event = accepted.event()
         one = act(accepted.office, PILOT, FLIGHT, event_id=event, at=accepted.now)
         other = act(accepted.office, PILOT, FLIGHT, event_id=event, at=accepted.later(seconds=1))
         assert one.receipt == other.receipt
-    assert accepted.kinds() == ["accepted", "released", "took_off"]
+    assert accepted.kinds() == ["accepted", "released", "run_up", "took_off"]
 
 
 def test_the_board_is_folded_anew_where_the_log_is_another_one(out: Day) -> None:

@@ -22,6 +22,7 @@ _VERBS = {
     "sent_back": "sent back with a question",
     "viewed": "opened the facts of",
     "released": "released",
+    "run_up": "entered the run-up for",
     "took_off": "noted the departure of",
     "cancelled": "called off",
     "overdue_step": "acted on the overdue",

@@ -1,0 +1,92 @@
+"""Open defects of an aircraft, as its stored facts hold them. Pure, on plain data.
+
+Whoever sees a defect may add it; only what maintenance signs takes one away or makes it lighter. :func:`lightened` is
+that rule, and every change of an aircraft's facts is held to it.
+"""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from riskboard.words import NONE, DefectEffect
+
+__all__ = ["REST_UNKNOWN", "added", "defect_id", "heavier_or_same", "id_of", "lightened", "listed"]
+
+_ID_CHARACTERS = 8
+
+REST_UNKNOWN: Mapping[str, Any] = {"text": "Whatever else stood open before this flight: nobody had said"}
+"""Stands for the defects of an aircraft of which nobody had said whether it has any."""
+
+
+def defect_id(event_id: str, place: int = 0) -> str:
+    """The id of a defect opened by an event: the same again for a double tap or a retry."""
+    return hashlib.sha256(f"{event_id} {place}".encode()).hexdigest()[:_ID_CHARACTERS]
+
+
+def id_of(defect: Mapping[str, Any]) -> str:
+    """The id of an open defect; of an old one without an id, one made from its text and the time of its report."""
+    given = defect.get("id")
+    return str(given) if given else defect_id(f"{defect.get('text', '')} {defect.get('reported_at', '')}")
+
+
+def listed(known: object) -> list[Any] | None:
+    """The open defects of a stored fact as a list; None where nobody has said whether there are any."""
+    if known == NONE:
+        return []
+    return list(known) if isinstance(known, list | tuple) else None
+
+
+def added(known: object, found: Sequence[Mapping[str, Any]]) -> list[Any]:
+    """Open defects after some were found. Of an unknown list an entry of unknown effect stands for the rest."""
+    before = listed(known)
+    return [*([dict(REST_UNKNOWN)] if before is None else before), *map(dict, found)]
+
+
+def lightened(before: object, after: object) -> tuple[str, ...]:
+    """What a change of the open defects takes away or makes lighter, one sentence each; none where it only adds.
+
+    Args:
+        before: The stored fact before: a list of defects, "none", or None where nobody has said.
+        after: The same after the change.
+
+    Returns:
+        Sentences. Where nobody had said, anything may be told; a defect that was told is not forgotten again.
+    """
+    was, becomes = listed(before), listed(after)
+    if not was:
+        return ()
+    if becomes is None:
+        return ("The open defects would no longer be known.",)
+    left = list(becomes)
+    changed = []
+    for defect in was:
+        if defect in left:
+            left.remove(defect)
+        else:
+            changed.append(defect)
+    said = []
+    for defect in changed:
+        kept = next((each for each in left if heavier_or_same(defect, each)), None)
+        if kept is None:
+            said.append(f"This defect would go, or get lighter: {_text(defect)}")
+        else:
+            left.remove(kept)
+    return tuple(said)
+
+
+def heavier_or_same(defect: object, other: object) -> bool:
+    """Whether ``other`` is the same open defect, save that it may ground the aircraft where it did not before."""
+    if not isinstance(defect, Mapping) or not isinstance(other, Mapping):
+        return defect == other
+    if _known(defect) == _known(other):
+        return True
+    grounds = other.get("effect") == DefectEffect.grounding.value
+    return grounds and _known(defect, but=("effect",)) == _known(other, but=("effect",))
+
+
+def _known(defect: Mapping[str, Any], but: tuple[str, ...] = ()) -> dict[str, Any]:
+    return {name: value for name, value in defect.items() if value is not None and name not in but}
+
+
+def _text(defect: object) -> str:
+    return str(defect.get("text", defect)) if isinstance(defect, Mapping) else str(defect)
