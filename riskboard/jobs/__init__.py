@@ -109,6 +109,7 @@ from riskboard.jobs.own_name import (
     refuse,
     release,
     release_sheet,
+    run_up_sheet,
     send_back,
     sign_off,
     to_debrief,
@@ -145,6 +146,10 @@ from riskboard.jobs.roles import (
 from riskboard.jobs.run_up import (
     RunUpResult,
     run_up,
+)
+from riskboard.jobs.run_up_sheet import (
+    RunUpItem,
+    RunUpSheet,
 )
 from riskboard.jobs.sheets import (
     PAPER_NAMES,
@@ -209,7 +214,9 @@ __all__ = [
     "RecheckFinding",
     "Rechecked",
     "Review",
+    "RunUpItem",
     "RunUpResult",
+    "RunUpSheet",
     "Signature",
     "Signed",
     "StaffSignature",
@@ -285,6 +292,7 @@ __all__ = [
     "reset_pin",
     "roles_of",
     "run_up",
+    "run_up_sheet",
     "save_entries",
     "say",
     "school",

@@ -8,7 +8,20 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
-from riskboard.jobs import debriefing, desk, facts, flights, reading, releasing, review, sheets, transcribing
+from riskboard.jobs import (
+    debriefing,
+    desk,
+    facts,
+    flights,
+    reading,
+    releasing,
+    review,
+    sheets,
+    transcribing,
+)
+from riskboard.jobs import (
+    run_up_sheet as run_up_sheets,
+)
 from riskboard.jobs.flights import NotShownError
 from riskboard.jobs.office import Office
 
@@ -31,6 +44,7 @@ __all__ = [
     "refuse",
     "release",
     "release_sheet",
+    "run_up_sheet",
     "send_back",
     "sign_off",
     "to_debrief",
@@ -74,6 +88,7 @@ read_records = _in_own_name(reading.read_records)
 refuse = _in_own_name(desk.refuse)
 release = _in_own_name(releasing.release)
 release_sheet = _in_own_name(sheets.release_sheet)
+run_up_sheet = _in_own_name(run_up_sheets.run_up_sheet)
 send_back = _in_own_name(desk.send_back)
 sign_off = _in_own_name(desk.sign_off)
 to_debrief = _in_own_name(debriefing.to_debrief)

@@ -23,7 +23,7 @@ from riskboard.words import Decision, DefectEffect, Role
 from riskboard.worksheet.kinds import LONGEST_NOTE
 from riskboard.worksheet.typed_times import iso_utc
 
-__all__ = ["RunUpResult", "no_type_sentence", "run_up", "type_of_flight"]
+__all__ = ["RunUpResult", "no_type_sentence", "result_of", "run_up", "type_of_flight"]
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ def run_up(
     check_caller(office, caller, at=at)
     before = _before(office, event_id, caller.person_id, flight_id, seen)
     if before is not None:
-        return _result(office, before, at)
+        return result_of(office, before, at)
 
     def decide_on(picture: Picture) -> Decided:
         flight = _released(office, picture, flight_id)
@@ -91,7 +91,7 @@ def run_up(
         return _decided(office, picture, flight, caller.person_id, seen, ruling, event_id, at)
 
     signed = append_changing(office, decide_on)
-    return _result(office, signed, at)
+    return result_of(office, signed, at)
 
 
 def _before(office: Office, event_id: str, person_id: str, flight_id: str, seen: RunUpSeen) -> Signed | None:
@@ -214,7 +214,12 @@ def _stands(known: object, defect: Mapping[str, Any]) -> bool:
     return any((each.get("text"), each.get("effect")) == (defect["text"], defect["effect"]) for each in found)
 
 
-def _result(office: Office, signed: Signed, at: datetime) -> RunUpResult:
+def result_of(office: Office, signed: Signed, at: datetime) -> RunUpResult:
+    """What came of a run-up on record.
+
+    Raises:
+        NotSignedError: What was entered was erased since.
+    """
     body: Mapping[str, Any] = {} if signed.entry.body is None else signed.entry.body.value
     if not body:
         raise NotSignedError("What was entered then was erased from the record since. Enter the run-up again.")
