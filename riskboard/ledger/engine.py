@@ -250,7 +250,12 @@ class Database:
             known = translation(error, self.place)
             if known is None:
                 raise
-            raise known from error
+            try:
+                raise known from error
+            finally:
+                del (
+                    known
+                )  # or error and frame would keep each other, and open cursors with them, until the next collection
 
     @contextmanager
     def alone(self) -> Iterator[Connection]:

@@ -61,7 +61,10 @@ def translated(place: str) -> Iterator[None]:
         known = translation(error, place)
         if known is None:
             raise
-        raise known from error
+        try:
+            raise known from error
+        finally:
+            del known  # or error and frame would keep each other, and open cursors with them, until the next collection
 
 
 def translation(error: Exception, place: str) -> LedgerError | None:
