@@ -15,7 +15,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any, Protocol, TypeVar, cast
+from typing import Any, Literal, Protocol, TypeVar, cast
 
 from sqlalchemy import Connection, Engine, PoolProxiedConnection, create_engine, event, select
 from sqlalchemy.engine import URL, make_url
@@ -205,7 +205,9 @@ class Database:
             file = str(url.database).removeprefix("file:")
             self._turn: _Turn = _FileTurn(Path(f"{file}-turn"), self.place, lock_timeout_s)
         else:
-            self.engine = _postgres_engine(url, self.place)
+            self.engine = _postgres_engine(url, self.place, "READ COMMITTED")
+            # Telling a connection at each append that the statement is all of it would cost two steps in the driver.
+            self._by_itself = _postgres_engine(url, self.place, "AUTOCOMMIT")
             self._turn = _NoTurn()
         self._appender = _Appender(self.engine)
         self._writer = self.engine.execution_options(**{_BEGIN: "BEGIN IMMEDIATE"})
@@ -243,7 +245,9 @@ class Database:
         try:
             self._turn.acquire()
             try:
-                return self._appender.transaction(work) if self.is_sqlite else _statement_at_server(self.engine, work)
+                if self.is_sqlite:
+                    return self._appender.transaction(work)
+                return _statement_at_server(self._by_itself, work)
             finally:
                 self._turn.release()
         except Exception as error:
@@ -278,6 +282,8 @@ class Database:
         self._appender.close()
         self._turn.close()
         self.engine.dispose()
+        if not self.is_sqlite:
+            self._by_itself.dispose()
 
     @contextmanager
     def _turn_taken(self) -> Iterator[None]:
@@ -367,14 +373,11 @@ def _statement_at_server(engine: Engine, work: Callable[[Statements], Made]) -> 
 
 def _by_itself(pooled: PoolProxiedConnection, work: Callable[[Statements], Made]) -> Made:
     driver: Any = pooled.driver_connection
-    driver.autocommit = True
     try:
         return work(Statements(driver, is_sqlite=False))
     finally:
         if driver.closed:
             pooled.invalidate()
-        else:
-            driver.autocommit = False
 
 
 def _sqlite_engine(url: URL, lock_timeout_s: float) -> Engine:
@@ -401,13 +404,14 @@ def _sqlite_engine(url: URL, lock_timeout_s: float) -> Engine:
     return engine
 
 
-def _postgres_engine(url: URL, place: str) -> Engine:
+def _postgres_engine(url: URL, place: str, isolation_level: Literal["READ COMMITTED", "AUTOCOMMIT"]) -> Engine:
+    """Connections to a server. Each statement must see what was committed while it waited for its turn."""
     try:
         engine = create_engine(
             url,
             pool_size=_POOL_SIZE,
-            # Each statement must see what was committed while it waited for its turn.
-            isolation_level="READ COMMITTED",
+            isolation_level=isolation_level,
+            pool_reset_on_return=None if isolation_level == "AUTOCOMMIT" else "rollback",
         )
     except ModuleNotFoundError as error:
         raise CannotOpenError(

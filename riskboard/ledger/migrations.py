@@ -21,6 +21,7 @@ from sqlalchemy import Connection, inspect, select
 from riskboard.ledger import schema
 from riskboard.ledger.canonical import utc_text
 from riskboard.ledger.errors import NewerLedgerError, NotALedgerError
+from riskboard.ledger.server_side import POSTGRES_5
 
 __all__ = ["MIGRATIONS", "Migration", "apply_migrations", "current_version", "postgres_grants"]
 
@@ -315,6 +316,7 @@ MIGRATIONS: tuple[Migration, ...] = (
     Migration(2, _step_2(" STRICT"), _step_2("")),
     Migration(3, (), _POSTGRES_3),
     Migration(4, _SQLITE_4, _POSTGRES_4),
+    Migration(5, (), POSTGRES_5),
 )
 
 

@@ -151,7 +151,7 @@ def test_the_program_before_this_one_refuses_a_store_of_this_one(
     with monkeypatch.context() as patched:
         patched.setattr(migrations, "MIGRATIONS", MIGRATIONS[:3])
         patched.setattr("riskboard.ledger.founding.MIGRATIONS", MIGRATIONS[:3])
-        with pytest.raises(NewerLedgerError, match="version 4, this program knows up to 3"):
+        with pytest.raises(NewerLedgerError, match=f"version {MIGRATIONS[-1].version}, this program knows up to 3"):
             opener(where)
     assert opener(where).verify(receipt) == []
 

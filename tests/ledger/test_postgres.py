@@ -141,7 +141,7 @@ def end_of(owner: Engine, pid: int) -> bool:
 def backends(kept: SqlStore) -> list[int]:
     """The backends that were asked for a connection, in order."""
     pids: list[int] = []
-    event.listen(kept._database.engine, "checkout", lambda driver, *_: pids.append(driver.info.backend_pid))
+    event.listen(kept._database._by_itself, "checkout", lambda driver, *_: pids.append(driver.info.backend_pid))
     return pids
 
 
