@@ -55,6 +55,11 @@ from riskboard.jobs.flights import (
     flight_card,
     overdue_steps,
 )
+from riskboard.jobs.maintenance import (
+    MAINTENANCE_WORDS,
+    report_defect,
+    sign_maintenance,
+)
 from riskboard.jobs.office import (
     Office,
     Person,
@@ -186,6 +191,7 @@ from riskboard.jobs.transcribing import (
 
 __all__ = [
     "ATTESTATION",
+    "MAINTENANCE_WORDS",
     "PAPER_NAMES",
     "SAID_ON_PAPER",
     "Acted",
@@ -287,6 +293,7 @@ __all__ = [
     "release",
     "release_sheet",
     "reopen_account",
+    "report_defect",
     "request_sign_off",
     "reset_passphrase",
     "reset_pin",
@@ -301,6 +308,7 @@ __all__ = [
     "set_own_passphrase",
     "set_own_pin",
     "sign_in",
+    "sign_maintenance",
     "sign_off",
     "sign_out",
     "signed_digest",

@@ -11,7 +11,7 @@ from riskboard.jobs.aircraft_left import changes_between
 from riskboard.jobs.briefing import iso
 from riskboard.jobs.flight_log import Picture
 from riskboard.jobs.office import Office
-from riskboard.jobs.signing import NotSignedError, Signed
+from riskboard.jobs.signing import NotSignedError, Signed, check_clock
 from riskboard.ledger import Intent
 from riskboard.ledger.errors import OvertakenError, RevisionError
 from riskboard.ledger.store import Document, DocumentChange
@@ -73,6 +73,7 @@ def append_changing(office: Office, decide_on: Callable[[Picture], Decided]) -> 
             if last or office.store.head().size == picture.head:
                 raise
             continue
+        check_clock(office, picture, decided.intent.at)
         try:
             return Signed(*office.store.append(decided.intent, head=picture.head, documents=decided.documents))
         except (OvertakenError, RevisionError):

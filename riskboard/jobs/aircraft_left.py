@@ -5,7 +5,8 @@ from copy import deepcopy
 from datetime import datetime
 from typing import Any
 
-from riskboard.words import NONE, ItemLeft, ItemState
+from riskboard.upkeep.defects import added, defect_id
+from riskboard.words import ItemLeft, ItemState
 from riskboard.worksheet.debrief import LOOSE_ITEMS, Condition, Debrief, FlightFacts, debrief_data, flown_h, left_items
 from riskboard.worksheet.typed_times import iso_utc
 
@@ -37,7 +38,7 @@ def aircraft_after(
     after = deepcopy(dict(before))
     facts = after.setdefault("aircraft", {})
     true_at = iso_utc(told.landed_at or at)
-    changed = _add_defects(facts, told, true_at)
+    changed = _add_defects(facts, told, flight_id, true_at)
     if not flight.is_late(told):
         changed |= _take_meter(facts, told, flight, true_at)
         changed |= _take_condition(facts, told.condition)
@@ -54,17 +55,14 @@ def aircraft_after(
     return after
 
 
-_REST_UNKNOWN = {"text": "Whatever else stood open before this flight: nobody had said"}
-
-
-def _add_defects(facts: dict[str, Any], told: Debrief, true_at: str) -> set[str]:
+def _add_defects(facts: dict[str, Any], told: Debrief, flight_id: str, true_at: str) -> set[str]:
     if not told.defects:
         return set()
-    found = [{"reported_at": true_at} | entry for entry in debrief_data(told)["defects"]]
-    known = facts.get("open_defects")
-    if not isinstance(known, list):  # of an unknown list an entry of unknown effect, or what is added looks complete
-        known = [] if known == NONE else [_REST_UNKNOWN]
-    facts["open_defects"] = [*known, *found]
+    entries = debrief_data(told)["defects"]
+    found = [
+        {"reported_at": true_at} | entry | {"id": defect_id(flight_id, place)} for place, entry in enumerate(entries)
+    ]
+    facts["open_defects"] = added(facts.get("open_defects"), found)
     return {"open_defects"}
 
 

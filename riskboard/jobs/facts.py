@@ -23,6 +23,7 @@ from riskboard.ledger import Intent
 from riskboard.ledger.errors import OvertakenError, RevisionError
 from riskboard.ledger.store import Document, DocumentChange
 from riskboard.people.authority import Ruling, may_change_fact
+from riskboard.upkeep.defects import lightened
 from riskboard.worksheet.checks import WorksheetProblem, clock_contradictions
 from riskboard.worksheet.kept import HEALTH, KEPT, TODAY_ONLY, KeptKind
 from riskboard.worksheet.kinds import shown
@@ -257,6 +258,8 @@ def _decided(
     if stored is None:
         after = {"id": identity, "as_of": iso(true_at)} | after if kind != "school" else after
     was, becomes = changes_between(before, after)
+    if kind == "aircraft" and "open_defects" in becomes:
+        _only_adds(was.get("open_defects"), becomes["open_defects"])
     if not becomes:
         raise NotChangedError("Nothing is different from what stands there; nothing was recorded.")
     intent = Intent(
@@ -272,6 +275,16 @@ def _decided(
         engine_version=__version__,
     )  # fmt: skip
     return intent, json.dumps(after, ensure_ascii=False)
+
+
+def _only_adds(before: object, after: object) -> None:
+    """A defect goes, or gets lighter, by the signature of maintenance alone, whoever changes the facts."""
+    lost = lightened(before, after)
+    if lost:
+        raise NotChangedError(
+            f"{' '.join(lost)} A defect is closed, deferred or made lighter by maintenance alone, who signs for it on "
+            "the aircraft's page; here one may only be added, or be made to ground the aircraft. Nothing was changed."
+        )
 
 
 def _changed(

@@ -33,6 +33,7 @@ __all__ = [
     "Signed",
     "accept",
     "append_decided",
+    "check_clock",
     "check_pin_of",
     "decline",
     "request_sign_off",
@@ -182,7 +183,7 @@ def append_decided(office: Office, decide_on: Callable[[Picture], Intent]) -> Si
     for _ in range(_TRIES):
         picture = office.log.look()
         intent = decide_on(picture)
-        _check_clock(office, picture, intent.at)
+        check_clock(office, picture, intent.at)
         try:
             return Signed(*office.store.append(intent, head=picture.head))
         except OvertakenError:
@@ -190,8 +191,12 @@ def append_decided(office: Office, decide_on: Callable[[Picture], Intent]) -> Si
     raise NotSignedError("Others are writing to the record without a pause. Nothing was signed; try again.")
 
 
-def _check_clock(office: Office, picture: Picture, at: datetime) -> None:
-    """A clock that was set back would let a yes last longer than the policy says."""
+def check_clock(office: Office, picture: Picture, at: datetime) -> None:
+    """Refuse a clock that was set back: it would let a yes last longer than the policy says.
+
+    Raises:
+        NotSignedError: A record of a later time stands already.
+    """
     if picture.latest is not None and at < picture.latest - CLOCK_SLACK:
         newest, here = (clock_time(moment, school_zone(office)) for moment in (picture.latest, at))
         raise NotSignedError(

@@ -8,9 +8,12 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from riskboard.words import NONE, DefectEffect
+from pydantic import ValidationError
 
-__all__ = ["REST_UNKNOWN", "added", "defect_id", "heavier_or_same", "id_of", "lightened", "listed"]
+from riskboard.words import NONE, DefectEffect
+from riskboard.worksheet.entries import Defect
+
+__all__ = ["REST_UNKNOWN", "added", "defect_id", "id_of", "lightened", "listed"]
 
 _ID_CHARACTERS = 8
 
@@ -57,16 +60,16 @@ def lightened(before: object, after: object) -> tuple[str, ...]:
         return ()
     if becomes is None:
         return ("The open defects would no longer be known.",)
-    left = list(becomes)
+    left = [_plain(defect) for defect in becomes]
     changed = []
-    for defect in was:
+    for defect in map(_plain, was):
         if defect in left:
             left.remove(defect)
         else:
             changed.append(defect)
     said = []
     for defect in changed:
-        kept = next((each for each in left if heavier_or_same(defect, each)), None)
+        kept = next((each for each in left if _grounded(defect, each)), None)
         if kept is None:
             said.append(f"This defect would go, or get lighter: {_text(defect)}")
         else:
@@ -74,18 +77,19 @@ def lightened(before: object, after: object) -> tuple[str, ...]:
     return tuple(said)
 
 
-def heavier_or_same(defect: object, other: object) -> bool:
-    """Whether ``other`` is the same open defect, save that it may ground the aircraft where it did not before."""
+def _plain(defect: object) -> object:
+    """A defect in one spelling, so that two ways to write one moment are no change."""
+    try:
+        return Defect.model_validate(defect).model_dump(mode="json", exclude_none=True)
+    except ValidationError:
+        return defect
+
+
+def _grounded(defect: object, other: object) -> bool:
+    """Whether ``other`` is the same defect that grounds the aircraft where it did not before."""
     if not isinstance(defect, Mapping) or not isinstance(other, Mapping):
-        return defect == other
-    if _known(defect) == _known(other):
-        return True
-    grounds = other.get("effect") == DefectEffect.grounding.value
-    return grounds and _known(defect, but=("effect",)) == _known(other, but=("effect",))
-
-
-def _known(defect: Mapping[str, Any], but: tuple[str, ...] = ()) -> dict[str, Any]:
-    return {name: value for name, value in defect.items() if value is not None and name not in but}
+        return False
+    return dict(other) == {**defect, "effect": DefectEffect.grounding.value}
 
 
 def _text(defect: object) -> str:
