@@ -13,7 +13,7 @@ from pydantic import BaseModel
 
 from riskboard.words import NONE
 from riskboard.worksheet import FIELD_PART, PARTS, Worksheet, read_worksheet
-from riskboard.worksheet.entries import ForecastLine, Inspection, LandingEntry, Span
+from riskboard.worksheet.entries import FittedItem, ForecastLine, Inspection, LandingEntry, Span, StationLoad
 from riskboard.worksheet.shape import Shape, shape_of
 
 __all__ = ["DECIDED_AT", "plain_worksheets", "worksheets"]
@@ -102,7 +102,9 @@ def _entries(model: type[BaseModel]) -> st.SearchStrategy[Any]:
     if model is Span:
         return _spans()
     special = {LandingEntry: _landings(), ForecastLine: _forecast_line()}
-    return st.lists(special[model] if model in special else _entry(model), max_size=3)
+    once = "station" if model is StationLoad else "name" if model is FittedItem else ""
+    each = special[model] if model in special else _entry(model)
+    return st.lists(each, max_size=3, unique_by=(lambda entry: entry[once]) if once else None)
 
 
 _FUTURE_INSTANTS = frozenset({"take_off_at", "must_be_back_at"})

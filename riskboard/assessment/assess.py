@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 from math import isnan
 from typing import Any
 
+from riskboard.assessment.airframe import airframe_problems
 from riskboard.assessment.engine import Facts, score
 from riskboard.assessment.facts import PreparedPolicy, facts_of, truth
 from riskboard.assessment.reasons import Line, Standing, lines_of
@@ -53,6 +54,7 @@ class Assessment:
         valid_until: Until when an acceptance of this would hold: the level's time, or the weather's age, whichever ends
             first; None for no-go.
         policy_id: Policy used, with version and digest beside it.
+        type_digest: Digest of the aircraft type used; "" where none of that name is known.
     """
 
     decision: Decision
@@ -71,6 +73,7 @@ class Assessment:
     policy_id: str
     policy_version: int
     policy_digest: str
+    type_digest: str = ""
 
     @property
     def reasons(self) -> tuple[Line, ...]:
@@ -94,6 +97,7 @@ class Assessment:
             "decided_at": _iso(self.decided_at),
             "valid_until": None if self.valid_until is None else _iso(self.valid_until),
             "policy": {"id": self.policy_id, "version": self.policy_version, "digest": self.policy_digest},
+            "type_digest": self.type_digest,
             "reasons": [_line_data(line) for line in self.reasons],
             "measures": dict(self.measures),
             "guards": dict(self.guards),
@@ -157,10 +161,10 @@ def assess(
         The assessment.
 
     Raises:
-        CannotAssessError: The worksheet cannot be true at ``at``; nothing is decided.
+        CannotAssessError: The worksheet cannot be true at ``at``, or of this type of aircraft; nothing is decided.
         ValueError: ``at`` has no zone.
     """
-    problems = clock_contradictions(sheet, at)
+    problems = (*clock_contradictions(sheet, at), *airframe_problems(sheet, prepared.types))
     if problems:
         raise CannotAssessError(problems)
     facts, expired = facts_of([sheet], prepared, at, waived)
@@ -183,7 +187,7 @@ def assess_facts(
         The assessment.
     """
     scores = score(prepared.compiled, facts, keep=True)
-    policy = prepared.policy
+    policy, aircraft = prepared.policy, prepared.type_of(sheet)
     position = int(scores.level[0])
     level = policy.levels[position]
     total = int(scores.total[0])
@@ -205,4 +209,5 @@ def assess_facts(
         policy_id=policy.id,
         policy_version=policy.version,
         policy_digest=policy.digest,
+        type_digest="" if aircraft is None else aircraft.digest,
     )

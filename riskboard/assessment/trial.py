@@ -3,12 +3,16 @@
 The flights of the tests stay the same while the policy changes, so their facts are worked out once.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
 import numpy as np
 
+from riskboard.aircraft_types.model import AircraftType
+from riskboard.aircraft_types.shipped import shipped_types
+from riskboard.assessment.airframe import airframe_columns, airframe_problems
+from riskboard.assessment.assess import CannotAssessError
 from riskboard.assessment.engine import BoolArray, Facts, Scores, score
 from riskboard.measures.registry import MEASURES, evaluate, evaluate_guards, load_all
 from riskboard.policy.check_tests import changed
@@ -28,23 +32,34 @@ _Key = tuple[int, int]
 class PolicyTrials:
     """Assesses the tests of one policy, under that policy and under changes of it. Give it to ``run_trials``."""
 
-    def __init__(self, policy: Policy) -> None:
+    def __init__(self, policy: Policy, types: Iterable[AircraftType] | None = None) -> None:
         """Read the worksheets of the policy's tests.
 
         Args:
             policy: A checked policy; its changes keep its tests and worksheets.
+            types: The aircraft types that its worksheets may name; None for the shipped ones.
         """
         load_all()
+        self._types = {each.title: each for each in (shipped_types() if types is None else types)}
         self._policy = policy  # kept: rows are found by the identity of its worksheets and changes
         self._rows: dict[_Key, int] = {}
         self._flights: list[tuple[Worksheet, datetime]] = []
         for test in policy.tests:
             worksheet = policy.worksheets[test.worksheet]
             self._rows[id(worksheet), id(test.but)] = len(self._flights)
-            self._flights.append(_flight(worksheet, test.but))
+            self._flights.append(self._flight(worksheet, test.but))
         self._directions = {name: entry.worse for name, entry in MEASURES.items()}
         self._facts: dict[int, Facts] = {}
         self._last: tuple[Policy, tuple[Outcome, ...]] | None = None
+
+    def _flight(self, worksheet: Mapping[str, Any], but: Mapping[str, Any]) -> tuple[Worksheet, datetime]:
+        data = changed(worksheet, but)
+        at: datetime = data.pop("decided_at")
+        sheet = read_worksheet(data)
+        problems = airframe_problems(sheet, self._types)
+        if problems:
+            raise CannotAssessError(problems)
+        return sheet, at
 
     def __call__(self, policy: Policy, worksheet: Mapping[str, Any], but: Mapping[str, Any]) -> Outcome:
         """The outcome of one test under a policy.
@@ -75,7 +90,7 @@ class PolicyTrials:
         """Every measure and guard of all flights; only the age at which weather expires can change them."""
         if weather_age_max_min not in self._facts:
             kept = [expire_weather(sheet, at, weather_age_max_min)[0] for sheet, at in self._flights]
-            columns = to_columns(kept, [at for _, at in self._flights])
+            columns = to_columns(kept, [at for _, at in self._flights]) | airframe_columns(kept, self._types)
             stated = [frozenset(m.name for m in sheet.plan.mitigations or ()) for sheet, _ in self._flights]
             self._facts[weather_age_max_min] = Facts(
                 evaluate(columns, [name for name, entry in MEASURES.items() if not entry.internal]),
@@ -83,12 +98,6 @@ class PolicyTrials:
                 {name: np.array([name in row for row in stated]) for name in frozenset().union(*stated)},
             )
         return self._facts[weather_age_max_min]
-
-
-def _flight(worksheet: Mapping[str, Any], but: Mapping[str, Any]) -> tuple[Worksheet, datetime]:
-    data = changed(worksheet, but)
-    at: datetime = data.pop("decided_at")
-    return read_worksheet(data), at
 
 
 def _counted(compiled: CompiledPolicy, scores: Scores) -> BoolArray:

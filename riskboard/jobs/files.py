@@ -6,6 +6,7 @@ from itertools import chain
 from pathlib import Path
 
 from riskboard import yaml_source
+from riskboard.aircraft_types.shipped import shipped_types
 from riskboard.assessment.assess import Assessment, assess
 from riskboard.assessment.facts import prepare
 from riskboard.jobs.office import Office, choose_policy, policy_book, policy_finder, shipped_policies
@@ -78,7 +79,7 @@ def assess_worksheet(
     if policy is None:
         book = shipped_book() if office is None else policy_book(office)
         policy = choose_policy(book, sheet, at) if policy_id is None else _named(book, policy_id, at)
-    return assess(sheet, prepare(policy), at)
+    return assess(sheet, prepare(policy, shipped_types()), at)
 
 
 def _named(book: PolicyBook, policy_id: str, at: datetime) -> Policy:

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from riskboard.words import Direction, Group, Guard
-from riskboard.worksheet.columns import CONTEXT, Columns, FloatArray, column_fields
+from riskboard.worksheet.columns import AIRFRAME, CONTEXT, Columns, FloatArray, column_fields
 
 __all__ = [
     "GUARDS",
@@ -30,6 +30,7 @@ __all__ = [
     "load_all",
     "measure",
     "quantity",
+    "rests_on_airframe",
 ]
 
 Function = Callable[..., FloatArray]
@@ -342,10 +343,20 @@ def evaluate_together(
 
 
 @cache
+def rests_on_airframe(name: str) -> bool:
+    """Whether a measure needs what the type of the aircraft says."""
+    if name in MEASURES:
+        return any(rests_on_airframe(need) for need in MEASURES[name].needs)
+    return name in AIRFRAME
+
+
+@cache
 def inputs_of(name: str) -> frozenset[str]:
     """The worksheet fields a measure (or guard word) depends on, directly or through other measures."""
     if name in column_fields():
         return frozenset({column_fields()[name]})
+    if name in AIRFRAME:
+        return frozenset(AIRFRAME[name])
     if name in CONTEXT:
         return frozenset(
             {"decided_at": set(), "utc_offset_s": {"time_zone", "take_off_at"}, "weather_true_at": {"observed_at"}}[

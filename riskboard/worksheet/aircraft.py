@@ -1,14 +1,15 @@
-"""Aircraft part: identity, hours, inspections, defects, loose equipment and fuel."""
+"""Aircraft part: identity, weighing, hours, inspections, defects, loose equipment and fuel."""
 
 from typing import Annotated, ClassVar
 
 from riskboard.words import Group, Induction, RotorDirection
-from riskboard.worksheet.entries import Defect, Inspection, Item
+from riskboard.worksheet.entries import Defect, FittedItem, Inspection, Item
 from riskboard.worksheet.fact import Part, fact
 from riskboard.worksheet.kinds import Day, Flag, Instant, NoneAnswer, Text, within
 
 __all__ = ["Aircraft"]
 
+_Moment = Annotated[float, within(-5_000_000, 5_000_000)]
 _MeterHours = Annotated[float, within(0, 100_000)]
 
 
@@ -25,6 +26,19 @@ class Aircraft(Part):
     )
     type_training_required: Flag | None = fact(
         "Type needs recurrent awareness training", why="Some light types do, by rule or by school."
+    )
+    empty_weight_lb: Annotated[float, within(100, 20_000)] | None = fact(
+        "Empty weight", "lb", why="From this very aircraft's weighing report, not from the type.", step=0.1
+    )
+    empty_longitudinal_moment_in_lb: _Moment | None = fact(
+        "Empty longitudinal moment", "in·lb", why="From the same weighing: where the empty weight sits.", step=1
+    )
+    empty_lateral_moment_in_lb: _Moment | None = fact(
+        "Empty lateral moment", "in·lb", why="From the same weighing; positive to the right.", step=1
+    )
+    weighed_on: Day | None = fact("Weighed on", why="A later change of equipment asks for a new weighing.")
+    equipment_fitted: tuple[FittedItem, ...] | None = fact(
+        "Optional equipment fitted", why="Doors and dual controls change weight, balance and limits."
     )
     meter_h: _MeterHours | None = fact("Hour meter now", "h", why="Every hour limit is measured from it.", step=0.1)
     meter_read_at: Instant | None = fact("Meter read at", why="Somebody may have flown since.")

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from riskboard.words import NONE
+from riskboard.worksheet.kinds import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -158,6 +159,17 @@ def _wind_range(sheet: Worksheet) -> Iterator[WorksheetProblem]:
         )
 
 
+def _named_twice(sheet: Worksheet) -> Iterator[WorksheetProblem]:
+    """A list of loads or of equipment that says two things about one place or piece."""
+    named = (
+        ("station_loads", [entry.station for entry in sheet.plan.station_loads or ()]),
+        ("equipment_fitted", [entry.name for entry in sheet.aircraft.equipment_fitted or ()]),
+    )
+    for field, names in named:
+        for name in sorted({name for name in names if names.count(name) > 1}):
+            yield WorksheetProblem(field, f"{_label(sheet, field)}: {shown(name)} is given twice; give it once")
+
+
 def contradictions(sheet: Worksheet) -> tuple[WorksheetProblem, ...]:
     """What in this worksheet cannot be true together, whatever the time. Pure."""
     return tuple(
@@ -167,6 +179,7 @@ def contradictions(sheet: Worksheet) -> tuple[WorksheetProblem, ...]:
             _flight_times(sheet),
             _paper_dates(sheet),
             _wind_range(sheet),
+            _named_twice(sheet),
             _overlapping("sleeps", "sleep", sheet.pilot.sleeps),
             _overlapping("instruction_given", "flight instruction", sheet.pilot.instruction_given),
         )
@@ -185,7 +198,7 @@ _PAST_DAYS = (
     "born_on", "certificate_on", "medical_exam_on", "basic_med_course_on", "flight_review_on", "last_flight_in_type_on",
     "last_night_flight_on", "exercise_last_flown_on", "type_training_on", "solo_training_on", "solo_endorsed_on",
     "solo_night_training_on", "student_limits_on", "instructor_experience_on", "instructor_exercise_last_on",
-    "annual_on", "transponder_check_on", "locator_check_on",
+    "annual_on", "transponder_check_on", "locator_check_on", "weighed_on",
 )  # fmt: skip
 
 

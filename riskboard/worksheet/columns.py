@@ -25,7 +25,16 @@ from pydantic import BaseModel
 from riskboard.words import NONE
 from riskboard.worksheet.model import FIELD_PART, PARTS, Worksheet
 
-__all__ = ["CONTEXT", "Columns", "FloatArray", "column_fields", "expire_weather", "to_columns", "weather_ages_min"]
+__all__ = [
+    "AIRFRAME",
+    "CONTEXT",
+    "Columns",
+    "FloatArray",
+    "column_fields",
+    "expire_weather",
+    "to_columns",
+    "weather_ages_min",
+]
 
 FloatArray = NDArray[np.float64]
 Columns = dict[str, FloatArray]
@@ -35,8 +44,42 @@ INF = float("inf")
 _EPOCH_DAY = date(1970, 1, 1).toordinal()
 _SECONDS_PER_MIN = 60.0
 
-CONTEXT = ("decided_at", "utc_offset_s", "weather_true_at")
-"""Columns that are no entry: the moment of decision, the zone offset at take-off, the oldest weather fact."""
+_WEIGHT = ("empty_weight_lb", "equipment_fitted", "station_loads", "type_name")
+_TAKE_OFF = (*_WEIGHT, "fuel_usable_gal", "start_and_taxi_gal")
+_DEPARTURE = (*_TAKE_OFF, "departure_elevation_ft", "temperature_c", "altimeter_inhg")
+_SITE = (*_DEPARTURE, "highest_site_elevation_ft")
+
+AIRFRAME: Mapping[str, tuple[str, ...]] = {
+    "loaded_take_off_lb": _TAKE_OFF,
+    "loaded_gross_max_lb": _TAKE_OFF,
+    "loaded_gross_min_lb": _WEIGHT,
+    "loaded_stations_lb": ("type_name", "station_loads"),
+    "loaded_longitudinal_in": (*_TAKE_OFF, "empty_longitudinal_moment_in_lb", "empty_lateral_moment_in_lb"),
+    "loaded_lateral_in": (*_TAKE_OFF, "empty_longitudinal_moment_in_lb", "empty_lateral_moment_in_lb"),
+    "hover_ige_departure_ft": _DEPARTURE,
+    "hover_ige_departure_lb": _DEPARTURE,
+    "hover_oge_departure_ft": _DEPARTURE,
+    "hover_oge_departure_lb": _DEPARTURE,
+    "hover_ige_site_ft": _SITE,
+    "hover_ige_site_lb": _SITE,
+    "hover_oge_site_ft": _SITE,
+    "hover_oge_site_lb": _SITE,
+    "type_wind_max_kt": ("type_name",),
+    "type_gust_spread_max_kt": ("type_name",),
+    "type_crosswind_max_kt": ("type_name",),
+    "type_tailwind_max_kt": ("type_name",),
+    "type_temperature_min_c": ("type_name",),
+    "type_temperature_max_c": ("type_name",),
+    "type_pressure_altitude_max_ft": ("type_name",),
+}
+"""Columns worked out with the type of the aircraft (``assessment/airframe.py``), and the entries each rests on.
+
+The ``loaded_`` and ``hover_`` ones are margins, positive inside; the ``type_`` ones limits, +inf where the manual
+states none. NaN where no such type is on file.
+"""
+
+CONTEXT = ("decided_at", "utc_offset_s", "weather_true_at", *AIRFRAME)
+"""Columns that are no entry: the moment of decision, the zone offset at take-off, the oldest weather fact, the type."""
 
 
 def _encode(value: object) -> float:
@@ -122,7 +165,8 @@ def to_columns(sheets: Sequence[Worksheet], at: datetime | Sequence[datetime]) -
         at: The moment of decision, aware; one for all, or one a worksheet.
 
     Returns:
-        Every column of :func:`column_fields` and :data:`CONTEXT`, each with ``len(sheets)`` rows.
+        Every column of :func:`column_fields` and :data:`CONTEXT`, each with ``len(sheets)`` rows; those of
+        :data:`AIRFRAME` unknown, since a worksheet alone does not tell what its aircraft may carry.
     """
     singles, lists = _layout()
     parts = [[getattr(sheet, part) for part in PARTS] for sheet in sheets]
@@ -138,6 +182,7 @@ def to_columns(sheets: Sequence[Worksheet], at: datetime | Sequence[datetime]) -
     columns["decided_at"] = np.array([moment.timestamp() for moment in moments])
     columns["utc_offset_s"] = np.array([_utc_offset_s(sheet) for sheet in sheets])
     columns["weather_true_at"] = np.array([_oldest_weather_s(sheet) for sheet in sheets])
+    columns |= dict.fromkeys(AIRFRAME, np.full(len(sheets), NAN))
     return columns
 
 

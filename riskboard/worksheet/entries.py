@@ -1,4 +1,4 @@
-"""The repeating entries of a worksheet: sleeps, landings, inspections, defects, forecast lines."""
+"""The repeating entries of a worksheet: sleeps, landings, inspections, defects, equipment, loads, forecast lines."""
 
 from datetime import datetime
 from typing import Annotated, Self
@@ -8,7 +8,18 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 from riskboard.words import DefectEffect, Difference, ItemState, LandingPeriod, LineKind
 from riskboard.worksheet.kinds import Day, Flag, Instant, NoneAnswer, Note, Text, within
 
-__all__ = ["Defect", "Differed", "ForecastLine", "Inspection", "Item", "LandingEntry", "MitigationTaken", "Span"]
+__all__ = [
+    "Defect",
+    "Differed",
+    "FittedItem",
+    "ForecastLine",
+    "Inspection",
+    "Item",
+    "LandingEntry",
+    "MitigationTaken",
+    "Span",
+    "StationLoad",
+]
 
 
 class _Entry(BaseModel):
@@ -65,12 +76,19 @@ class Inspection(_Entry):
 
 
 class Defect(_Entry):
-    """One open defect and what it forbids."""
+    """One open defect and what it forbids.
+
+    ``id`` tells it from another of the same words; one written before there were ids has none. ``deferred_by`` and
+    ``reference`` say who deferred it and under which entry of the papers.
+    """
 
     text: Note
     effect: DefectEffect | None = None
     reported_at: Instant | None = None
     deferred_until: Day | None = None
+    id: Text | None = None
+    deferred_by: Text | None = None
+    reference: Text | None = None
 
 
 class Item(_Entry):
@@ -79,6 +97,20 @@ class Item(_Entry):
     name: Text
     state: ItemState | None = None
     required: Flag = True
+
+
+class FittedItem(_Entry):
+    """One piece of the type's optional equipment, by the name that the type file gives it, and whether it is fitted."""
+
+    name: Text
+    fitted: Flag | None = None
+
+
+class StationLoad(_Entry):
+    """What lies or sits on one seat or baggage place, by the name that the type file gives it. 0 is an empty seat."""
+
+    station: Text
+    load_lb: Annotated[float, within(0, 1000)] | None = None
 
 
 class ForecastLine(_Entry):

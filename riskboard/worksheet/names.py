@@ -18,6 +18,8 @@ _UNITS_BY_ENDING: tuple[tuple[str, tuple[tuple[str, str, str], ...], str, float]
     ("_gal_h", (("_l_h", "l", "L/h"),), "gal", 0.1),
     ("_gal", (("_l", "l", "L"),), "gal", 0.1),
     ("_inhg", (("_hpa", "hpa", "hPa"),), "inhg", 0.01),
+    ("_in_lb", (), "in_lb", 1),
+    ("_lb", (("_kg", "kg", "kg"),), "lb", 0.1),
     ("_ft", (("_m", "m", "m"),), "ft", 10),
     ("_sm", (("_m", "m", "m"), ("_km", "km", "km")), "sm", 0.05),
     ("_nm", (("_km", "km", "km"),), "nm", 0.1),

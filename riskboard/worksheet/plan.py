@@ -5,7 +5,7 @@ from typing import Annotated, ClassVar
 from pydantic import AfterValidator, Field
 
 from riskboard.words import AirspaceClass, Exercise, GroundLights, Group, Purpose, SiteSurface, Terrain
-from riskboard.worksheet.entries import MitigationTaken
+from riskboard.worksheet.entries import MitigationTaken, StationLoad
 from riskboard.worksheet.fact import Part, fact
 from riskboard.worksheet.kinds import Flag, Instant, NoneAnswer, Note, Text, shown, within
 
@@ -82,6 +82,9 @@ class Plan(Part):
     )
     flight_following: Flag | None = fact(
         "Somebody follows the flight and knows what to do when it is overdue", why="Minutes count after an accident."
+    )
+    station_loads: tuple[StationLoad, ...] | None = fact(
+        "Loads on seats and baggage places", why="Weight and balance; 0 is an empty seat, a place left out is unknown."
     )
     reserve_min: Annotated[float, within(20, 120)] | None = fact(
         "Final reserve", "min", why="At least 20 min for a helicopter by day or night VFR.", step=5

@@ -37,7 +37,7 @@ def test_a_folder(run: Run, tmp_path: Path) -> None:
 
 def test_unsound_entries_with_their_places(run: Run, tmp_path: Path) -> None:
     told = refused(run, "assess", edited(tmp_path, "  medical_kind: second", "  medical_kind: fifth"))
-    assert "flight.yaml:11:3" in told
+    assert "flight.yaml:12:3" in told
     assert "first, second, third, basic_med" in told
 
 

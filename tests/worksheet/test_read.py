@@ -188,8 +188,8 @@ def test_a_value_too_high_in_another_unit_shows_both() -> None:
         ("pilot", "flight_review_on", 20260504, "Last flight review or check on: 20260504 is not a day; write a date such as 2026-05-04, or 'none'"),
         ("weather", "observed_at", "2026-05-04", "Observation time: '2026-05-04' is not a moment in time; write a date and time with its zone, such as 2026-05-04T14:30Z or 2026-05-04T08:30-06:00"),
         ("plan", "time_zone", "Mars/Base", "Time zone of departure: 'Mars/Base' is no time zone; write one such as America/Denver or UTC"),
-        ("aircraft", "open_defects", "two", "Open defects: 'two' is no list; write a list of entries, each with text, effect, reported_at, deferred_until or 'none'"),
-        ("aircraft", "open_defects", ["cracked"], "Open defects, entry 1: 'cracked' is no entry; give text, effect, reported_at, deferred_until"),
+        ("aircraft", "open_defects", "two", "Open defects: 'two' is no list; write a list of entries, each with text, effect, reported_at, deferred_until, id, deferred_by, reference or 'none'"),
+        ("aircraft", "open_defects", ["cracked"], "Open defects, entry 1: 'cracked' is no entry; give text, effect, reported_at, deferred_until, id, deferred_by, reference"),
         ("aircraft", "open_defects", [{"effect": "no_nite"}], None),
     ],
 )  # fmt: skip

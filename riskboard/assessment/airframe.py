@@ -1,0 +1,258 @@
+"""What the type of the aircraft says about a flight: loading, hover margins and limits, for one worksheet or many.
+
+The same numbers reach the scorer (:func:`airframe_columns`) and the screens (:func:`airframe_of`). What the pure
+functions below would refuse as impossible is a problem to mend (:func:`airframe_problems`) and unknown until then.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from riskboard.aircraft_types.model import AircraftType
+from riskboard.measures.known import Floats, rounded
+from riskboard.measures.loading import Load, Loading, loading, weighing_believed
+from riskboard.measures.performance import PlacePerformance, performance_at, site_temperature_c
+from riskboard.worksheet.checks import WorksheetProblem
+from riskboard.worksheet.columns import AIRFRAME, Columns
+from riskboard.worksheet.kinds import shown
+from riskboard.worksheet.model import Worksheet
+
+__all__ = ["Airframe", "airframe_columns", "airframe_of", "airframe_problems", "airframes_of", "load_of"]
+
+_NAN: Final = float("nan")
+_INF: Final = float("inf")
+_SECONDS_PER_HOUR: Final = 3600.0
+
+
+@dataclass(frozen=True, eq=False)
+class Airframe:
+    """A flight as the type of its aircraft sees it; each number a scalar for one flight, an array for many.
+
+    Attributes:
+        aircraft: The type.
+        load: What is carried: take-off fuel is the usable fuel less start and taxi, burn the planned time at the burn.
+        loading: Weight and balance.
+        departure: Hover margins and power limits at departure, at the weight of take-off.
+        highest_site: The same at the highest landing site, as if nothing were burned on the way; its temperature is
+            that of departure less the standard lapse.
+    """
+
+    aircraft: AircraftType
+    load: Load
+    loading: Loading
+    departure: PlacePerformance
+    highest_site: PlacePerformance
+
+
+def airframe_of(sheet: Worksheet, types: Mapping[str, AircraftType]) -> Airframe | None:
+    """One flight as the type of its aircraft sees it, with scalars; NaN is unknown.
+
+    Args:
+        sheet: The worksheet, with what is too old to count left blank (``expire_weather``).
+        types: Aircraft types by title.
+
+    Returns:
+        The answer; None where no type of that name is on file.
+    """
+    aircraft = types.get(sheet.aircraft.type_name or "")
+    if aircraft is None:
+        return None
+    return _worked_out(aircraft, load_of(sheet, aircraft), *(float(each[0]) for each in _places([sheet])))
+
+
+def airframes_of(sheets: Sequence[Worksheet], aircraft: AircraftType) -> Airframe:
+    """Flights of aircraft of one type, with arrays of one value a worksheet; NaN is unknown."""
+    return _worked_out(aircraft, _loads_of(sheets, aircraft), *_places(sheets))
+
+
+def load_of(sheet: Worksheet, aircraft: AircraftType) -> Load:
+    """What one flight carries, with scalars; NaN where an entry is blank or impossible."""
+    many = _loads_of([sheet], aircraft)
+    return Load(
+        _first(many.empty_weight_lb),
+        _first(many.empty_longitudinal_moment_in_lb),
+        _first(many.empty_lateral_moment_in_lb),
+        {name: _first(value) for name, value in many.stations_lb.items()},
+        _first(many.fuel_gal),
+        _first(many.burn_gal),
+        {name: _first(value) for name, value in many.fitted.items()},
+    )
+
+
+def _first(values: object) -> float:
+    return float(np.asarray(values, dtype=np.float64)[0])
+
+
+def _known(value: object) -> float:
+    return float(value) if isinstance(value, int | float) else _NAN
+
+
+def _column(sheets: Sequence[Worksheet], part: str, field: str) -> Floats:
+    return np.array([_known(getattr(getattr(sheet, part), field)) for sheet in sheets])
+
+
+def _loads_of(sheets: Sequence[Worksheet], aircraft: AircraftType) -> Load:
+    stations = np.array([_station_loads(sheet, aircraft) for sheet in sheets])
+    fitted = np.array([_fitted(sheet, aircraft) for sheet in sheets]).reshape(len(sheets), len(aircraft.equipment))
+    usable = _column(sheets, "aircraft", "fuel_usable_gal")
+    usable = np.where(usable <= _tanks_gal(aircraft), usable, _NAN)
+    fuel = rounded(usable - _column(sheets, "aircraft", "start_and_taxi_gal"))
+    burn = _column(sheets, "aircraft", "fuel_burn_gal_h") * np.array([_flight_h(sheet) for sheet in sheets])
+    return Load(
+        _column(sheets, "aircraft", "empty_weight_lb"),
+        _column(sheets, "aircraft", "empty_longitudinal_moment_in_lb"),
+        _column(sheets, "aircraft", "empty_lateral_moment_in_lb"),
+        {station.name: stations[:, i] for i, station in enumerate(aircraft.stations)},
+        np.where(fuel >= 0, fuel, _NAN),
+        burn,
+        {piece.name: fitted[:, i] for i, piece in enumerate(aircraft.equipment)},
+    )
+
+
+def _tanks_gal(aircraft: AircraftType) -> float:
+    return float(rounded(np.asarray(aircraft.fuel.usable_gal)))
+
+
+def _station_loads(sheet: Worksheet, aircraft: AircraftType) -> list[float]:
+    """The load on each station of the type; all unknown where something lies on a station that it has not."""
+    given = {entry.station: entry.load_lb for entry in sheet.plan.station_loads or ()}
+    names = [station.name for station in aircraft.stations]
+    sound = given.keys() <= set(names)
+    return [_known(given.get(name)) if sound else _NAN for name in names]
+
+
+def _fitted(sheet: Worksheet, aircraft: AircraftType) -> list[float]:
+    """Whether each piece of the type's equipment is fitted; all unknown where one is named that it has not."""
+    given = {entry.name: entry.fitted for entry in sheet.aircraft.equipment_fitted or ()}
+    names = [piece.name for piece in aircraft.equipment]
+    sound = given.keys() <= set(names)
+    return [_known(given.get(name)) if sound else _NAN for name in names]
+
+
+def _flight_h(sheet: Worksheet) -> float:
+    take_off_at, landing_at = sheet.plan.take_off_at, sheet.plan.landing_at
+    if take_off_at is None or landing_at is None:
+        return _NAN
+    return (landing_at - take_off_at).total_seconds() / _SECONDS_PER_HOUR
+
+
+def _places(sheets: Sequence[Worksheet]) -> tuple[Floats, Floats, Floats, Floats]:
+    """Temperature and altimeter setting at departure, elevations of departure and of the highest site."""
+    return (
+        _column(sheets, "weather", "temperature_c"),
+        _column(sheets, "weather", "altimeter_inhg"),
+        _column(sheets, "plan", "departure_elevation_ft"),
+        _column(sheets, "plan", "highest_site_elevation_ft"),
+    )
+
+
+def _worked_out(
+    aircraft: AircraftType,
+    load: Load,
+    temperature_c: float | Floats,
+    altimeter_inhg: float | Floats,
+    departure_ft: float | Floats,
+    site_ft: float | Floats,
+) -> Airframe:
+    found = loading(aircraft, load)
+    gross = found.take_off.gross_weight_lb
+    site_c = site_temperature_c(temperature_c, departure_ft, site_ft)
+    return Airframe(
+        aircraft,
+        load,
+        found,
+        performance_at(aircraft, gross, temperature_c, departure_ft, altimeter_inhg),
+        performance_at(aircraft, gross, site_c, site_ft, altimeter_inhg),
+    )
+
+
+def airframe_columns(sheets: Sequence[Worksheet], types: Mapping[str, AircraftType]) -> Columns:
+    """The columns of :data:`AIRFRAME` for any number of worksheets; worked out once a type, no row depends on another.
+
+    Args:
+        sheets: Checked worksheets, with what is too old to count left blank.
+        types: Aircraft types by title.
+
+    Returns:
+        Each column with one row a worksheet; NaN where no type of that name is on file, or an entry is blank or cannot
+        be.
+    """
+    columns = {name: np.full(len(sheets), _NAN) for name in AIRFRAME}
+    rows_by_type: dict[str, list[int]] = {}
+    for row, sheet in enumerate(sheets):
+        title = sheet.aircraft.type_name
+        if title is not None and title in types:
+            rows_by_type.setdefault(title, []).append(row)
+    for title, rows in rows_by_type.items():
+        found = _columns_of(airframes_of([sheets[row] for row in rows], types[title]))
+        for name, values in found.items():
+            columns[name][rows] = values
+    return columns
+
+
+def _columns_of(frame: Airframe) -> Mapping[str, float | Floats]:
+    limits, loaded = frame.aircraft.limits, frame.loading
+    found: dict[str, float | Floats] = {
+        "loaded_take_off_lb": loaded.take_off.gross_weight_lb,
+        "loaded_gross_max_lb": loaded.gross_max_margin_lb,
+        "loaded_gross_min_lb": loaded.gross_min_margin_lb,
+        "loaded_stations_lb": loaded.stations_margin_lb,
+        "loaded_longitudinal_in": loaded.tightest("longitudinal_margin_in"),
+        "loaded_lateral_in": loaded.tightest("lateral_margin_in"),
+        "type_temperature_min_c": limits.temperature_min_c,
+        "type_temperature_max_c": limits.temperature_max_c,
+        "type_pressure_altitude_max_ft": limits.pressure_altitude_max_ft,
+    }
+    for name, place in (("departure", frame.departure), ("site", frame.highest_site)):
+        found[f"hover_ige_{name}_ft"] = place.in_ground_effect_ft
+        found[f"hover_ige_{name}_lb"] = place.in_ground_effect_lb
+        found[f"hover_oge_{name}_ft"] = place.out_of_ground_effect_ft
+        found[f"hover_oge_{name}_lb"] = place.out_of_ground_effect_lb
+    for name in ("wind_max_kt", "gust_spread_max_kt", "crosswind_max_kt", "tailwind_max_kt"):
+        stated = getattr(limits, name)
+        found[f"type_{name}"] = _INF if stated is None else stated
+    return found
+
+
+def airframe_problems(sheet: Worksheet, types: Mapping[str, AircraftType]) -> tuple[WorksheetProblem, ...]:
+    """What the worksheet says that cannot be of an aircraft of its type; each problem names the entry. Pure.
+
+    An aircraft of a type that is not on file has none: nothing is known about it.
+    """
+    aircraft = types.get(sheet.aircraft.type_name or "")
+    return () if aircraft is None else tuple(_problems(sheet, aircraft))
+
+
+def _problems(sheet: Worksheet, aircraft: AircraftType) -> Iterator[WorksheetProblem]:
+    stations = [entry.station for entry in sheet.plan.station_loads or ()]
+    pieces = [entry.name for entry in sheet.aircraft.equipment_fitted or ()]
+    yield from _strangers(
+        "station_loads", "seat or baggage place", stations, aircraft, [s.name for s in aircraft.stations]
+    )
+    yield from _strangers("equipment_fitted", "piece", pieces, aircraft, [piece.name for piece in aircraft.equipment])
+    usable = sheet.aircraft.fuel_usable_gal
+    if usable is not None and usable > _tanks_gal(aircraft):
+        message = f"{usable:g} gal of usable fuel; the tanks of a {aircraft.title} hold {_tanks_gal(aircraft):g} gal"
+        yield WorksheetProblem("fuel_usable_gal", message)
+    weight = sheet.aircraft.empty_weight_lb
+    if weight is not None and float(np.asarray(weighing_believed(aircraft, weight))) == 0:
+        typical = aircraft.empty
+        yield WorksheetProblem(
+            "empty_weight_lb",
+            f"an empty weight of {weight:g} lb is more than {typical.plausible_within_lb:g} lb away from the "
+            f"{typical.weight_lb:g} lb of a {aircraft.title}; check the weighing and the type",
+            ("type_name",),
+        )
+
+
+def _strangers(
+    field: str, what: str, given: Sequence[str], aircraft: AircraftType, known: Sequence[str]
+) -> Iterator[WorksheetProblem]:
+    for name in given:
+        if name not in known:
+            message = (
+                f"a {aircraft.title} has no {what} called {shown(name)}; write one of {', '.join(known) or 'none'}"
+            )
+            yield WorksheetProblem(field, message)
