@@ -1,9 +1,9 @@
 """One flight: a worksheet to reasons against reading the model; ready-made measures to a decision against rule tables.
 
-The two sides of a bound do the same job. The rule engine is handed its measures and guards ready-made and gives points,
-limits hit and level; so beside it stands riskboard from the same measures, though it gives reasons besides. The whole
-way from the worksheet is shown against it too, without a bound: most of it is measures, which the rival does not work
-out.
+The two sides of a bound do the same job. The rule engine gives points, limits hit and level from measures and guards,
+but does not work these out. So it stands beside riskboard twice: from the same ready-made measures, though riskboard
+gives reasons besides; and from the worksheet, where the rival is what somebody would build with it: these measures,
+handed to its tables. The worksheet to reasons against its tables alone is shown too, without a bound.
 
 Every call assesses another flight, with values of its own: nothing is quick because it was just said.
 """
@@ -57,6 +57,7 @@ def rows() -> list[Row]:
             "judged": each_in_turn(
                 lambda pair: assess_facts(pair[0], pair[1], prepared, at), list(zip(facts, sheets, strict=True))
             ),
+            "tables_too": each_in_turn(lambda one: tables(ready_made(facts_of([one], prepared, at)[0])), sheets),
             "measures": each_in_turn(lambda one: facts_of([one], prepared, at), sheets),
             "engine": each_in_turn(partial(engine_alone, prepared), facts),
         },
@@ -66,6 +67,7 @@ def rows() -> list[Row]:
     tabled = "decision tables, from ready-made measures"
     return [
         Row("worksheet to reasons", times["reasons"], "validating the model", times["validation"], 40),
+        Row("worksheet to reasons", times["reasons"], "measures, then decision tables", times["tables_too"], 1),
         Row("ready-made measures to decision and reasons", times["judged"], tabled, times["tables"], 1),
         Row(
             "worksheet to reasons",
