@@ -139,6 +139,7 @@ def run(
 
     from riskboard.app.enter.guard import Doorkeeper, HostGuard  # noqa: PLC0415
     from riskboard.app.enter.routes import Entrance  # noqa: PLC0415
+    from riskboard.app.line.routes import Line  # noqa: PLC0415
     from riskboard.app.opened import opened_office  # noqa: PLC0415
 
     async def health(_request: Request) -> Response:
@@ -158,7 +159,7 @@ def run(
     app = st.App(
         MAIN,
         secrets=None if outside is None else outside.secrets(address),
-        routes=[Route("/health", health), *entrance.routes()],
+        routes=[Route("/health", health), *entrance.routes(), *Line(address, opened_office).routes()],
         middleware=[
             Middleware(HostGuard, address=address),
             Middleware(SecurityHeaders),

@@ -7,7 +7,9 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from riskboard import demo, jobs
+from riskboard.run_up import RunUpSeen
 from riskboard.worksheet.quick import QUICK_SETS
+from tests.jobs.school_day import RUN_UP, caller_of
 
 MARA, TOBIN, INES = "mara-oduya", "tobin-reyes-hall", "ines-vasko"
 WENDELL, SIGRUN, NOOR = "wendell-achterberg", "sigrun-palo", "noor-farrant"
@@ -105,8 +107,23 @@ def accept(office: jobs.Office, flight_id: str, at: datetime) -> None:
     jobs.accept(office, flight_id, signature(office, flight_id, at), at=at)
 
 
-def leave(office: jobs.Office, flight_id: str, pilot_id: str, at: datetime) -> None:
-    """Accepted, released, gone."""
+def released(office: jobs.Office, flight_id: str, pilot_id: str, aircraft_id: str, at: datetime) -> None:
+    """Filled in, accepted, released."""
+    fill_in(office, flight_id, pilot_id, aircraft_id, CIRCUITS, at)
     accept(office, flight_id, at)
     jobs.release(office, pilot_id, flight_id, event_id=event(), at=at)
+
+
+def run_up(office: jobs.Office, flight_id: str, pilot_id: str, at: datetime, **changed: Any) -> jobs.RunUpResult:
+    """A run-up as it should be, save what is changed."""
+    seen = RunUpSeen(**{**RUN_UP, **changed})
+    caller = caller_of(office, pilot_id, at)
+    return jobs.run_up(office, caller, flight_id, seen, event_id=event(), at=at)
+
+
+def leave(office: jobs.Office, flight_id: str, pilot_id: str, at: datetime) -> None:
+    """Accepted, released, run up, gone."""
+    accept(office, flight_id, at)
+    jobs.release(office, pilot_id, flight_id, event_id=event(), at=at)
+    run_up(office, flight_id, pilot_id, at)
     jobs.took_off(office, pilot_id, flight_id, event_id=event(), at=at)

@@ -8,13 +8,13 @@ import streamlit as st
 from riskboard import jobs
 from riskboard.app import clock, session
 from riskboard.app.acting import attempt, event_of, said_no
+from riskboard.app.told import closed_words
 from riskboard.app.widgets.debrief_sheet import DebriefSheet, draw_debrief, is_metric
 from riskboard.app.widgets.entry import zone_of
-from riskboard.app.widgets.text import draw_alert, draw_html, words
+from riskboard.app.widgets.text import draw_alert, draw_html
 from riskboard.assessment.phrases import clock_time
 from riskboard.jobs.debriefing import Debriefing, debrief, open_debrief, to_debrief
 from riskboard.jobs.flight_log import Flight
-from riskboard.worksheet.debrief import severity_of
 
 _ASKED, _CHOSEN, _CLOSED = "d:asked", "d:flight", "d:closed"
 
@@ -127,17 +127,8 @@ def _close(sheet: DebriefSheet, event_id: str) -> None:
 
 
 def _said(seen: Debriefing, signed: jobs.Signed) -> tuple[str, str, str]:
-    """What is told after the flight was closed: where, how it weighs, the receipt."""
-    weight = severity_of(seen.told)
-    how = "as planned" if not weight else f"noted for the safety officer as {words(weight.name)}"
-    name = seen.flight.registration or seen.flight.aircraft_id
-    return f"{name}: closed, {how}. Record {signed.entry.seq}.", _unknown(seen), signed.receipt.code
-
-
-def _unknown(seen: Debriefing) -> str:
-    left = [name for name, state in seen.told.condition if state is None]
-    said = ["the hour meter"] * (seen.told.meter_h is None) + ["how it was left"] * bool(left)
-    return f"Not told, and unknown to the next pilot: {' and '.join(said)}." if said else ""
+    """What is told after the flight was closed."""
+    return closed_words(seen.flight.registration or seen.flight.aircraft_id, seen.told, signed)
 
 
 def _draw_closed(closed: tuple[str, str, str]) -> None:

@@ -4,7 +4,7 @@ from base64 import b64encode
 
 from riskboard.words import Decision
 
-__all__ = ["gate_source"]
+__all__ = ["gate_drawing", "gate_source"]
 
 _POSTS = '<path d="M8 8v44M64 8v44" stroke-width="6"/>'
 _GROUND = '<path d="M2 54h68" stroke-width="3"/>'
@@ -21,10 +21,15 @@ _DRAWINGS = {
 }
 
 
-def gate_source(decision: Decision | None) -> str:
-    """The drawing as an image source; None is "no decision"."""
-    drawing = (
+def gate_drawing(decision: Decision | None) -> str:
+    """The drawing itself, for a page of plain HTML; the word beside it says the same. None is "no decision"."""
+    return (
         '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 72 58" fill="none" stroke="#fff" stroke-width="4" '
-        f'stroke-linecap="round" stroke-linejoin="round">{_POSTS}{_GROUND}{_DRAWINGS[decision]}</svg>'
+        f'stroke-linecap="round" stroke-linejoin="round" aria-hidden="true">{_POSTS}{_GROUND}{_DRAWINGS[decision]}'
+        "</svg>"
     )
-    return f"data:image/svg+xml;base64,{b64encode(drawing.encode()).decode()}"
+
+
+def gate_source(decision: Decision | None) -> str:
+    """The drawing as an image source."""
+    return f"data:image/svg+xml;base64,{b64encode(gate_drawing(decision).encode()).decode()}"
