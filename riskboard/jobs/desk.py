@@ -120,6 +120,7 @@ def sign_off(
             "worksheet": worksheet_data(request.sheet),
             "assessment": shown.as_data(),
             "assessment_digest": digest_of(shown.as_json()),
+            "type_digest": shown.type_digest,
             "shown_digest": signature.shown_digest,
             "shown_at": iso(signature.shown_at),
             "words": [WORDS["entries_accurate"], WORDS["can_be_made_safely"]],

@@ -13,16 +13,19 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from riskboard import demo
+from riskboard.aircraft_types import load_type
 from riskboard.jobs.briefing import iso
 from riskboard.jobs.entering import WAY_CODE, NotLetInError, open_session
 from riskboard.jobs.office import Office, school
 from riskboard.jobs.own_access import hash_of_new, hashed_pin
 from riskboard.jobs.staff import administrators, forbidden_in_passphrase, new_person_id, tidy_name
 from riskboard.jobs.staff_signing import NotDoneError
-from riskboard.ledger import AccountRecord, DocumentChange, Intent, OvertakenError, PinChange
+from riskboard.jobs.types import type_intent
+from riskboard.ledger import AccountRecord, DocumentChange, Intent, OvertakenError, PinChange, TypeText
 from riskboard.people import accounts
 from riskboard.people.pin import set_pin
 from riskboard.people.roles import SUBJECT
+from riskboard.shipped import aircraft_type_files
 from riskboard.words import Role
 
 __all__ = ["first_start", "first_start_code", "load_demo_school", "needs_first_start"]
@@ -153,7 +156,7 @@ def _school_document(name: str, time_zone: str) -> DocumentChange:
 
 
 def load_demo_school(office: Office, *, now: datetime) -> None:
-    """Put the invented school into an empty store: its facts, its people's roles, and one way in for all of them.
+    """Put the invented school into an empty store: its aircraft types, its facts, its people's roles and ways in.
 
     Every one of its people has the shown passphrase and PIN, hashed once.
 
@@ -168,6 +171,12 @@ def load_demo_school(office: Office, *, now: datetime) -> None:
         DocumentChange(kind, identity, json.dumps(facts, ensure_ascii=False))
         for kind, identity, facts in demo.school_documents(now)
     ]
+    for name, text in aircraft_type_files():
+        found = load_type(text, name=name)
+        kept = TypeText(found.digest, found.id, found.version, found.title, text, now)
+        event_id = f"invented-type-{found.digest[:32]}"
+        intent = type_intent(kept, "The invented school.", event_id, _ACTOR, _ROLE, invented=found.invented)
+        office.store.append(intent, types=[kept])
     given = [(person_id, role) for person_id, roles in demo.ROLES.items() for role in roles]
     # Each person's way in comes with their roles; all facts, the school's too, come with the last: a load that broke
     # off begins anew.

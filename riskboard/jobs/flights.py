@@ -9,8 +9,18 @@ from zoneinfo import ZoneInfo
 from riskboard.assessment.validity import ChangedFact, Ground, News, if_left_now, void_reasons
 from riskboard.jobs.briefing import decide
 from riskboard.jobs.flight_log import Flight, Picture
-from riskboard.jobs.office import Office, choose_policy, document, documents, policy_book, prepared_policy, school_zone
+from riskboard.jobs.office import (
+    Office,
+    choose_policy,
+    document,
+    documents,
+    policy_book,
+    policy_of_digest,
+    prepared_policy,
+    school_zone,
+)
 from riskboard.jobs.roles import roles_of
+from riskboard.jobs.type_texts import TypeUnreadableError, newest_of, types_of
 from riskboard.ledger import Entry, Status
 from riskboard.ledger.views import Answer
 from riskboard.measures.currency import instructor_valid_until
@@ -223,7 +233,7 @@ def overdue_min(office: Office, flight: Flight, at: datetime) -> int | None:
 
 def _policy_overdue(office: Office, flight: Flight) -> tuple[int, tuple[str, ...]]:
     try:
-        policy = prepared_policy(office, flight.state.policy_digest).policy
+        policy = policy_of_digest(office, flight.state.policy_digest)
     except KeyError:
         return 0, ()
     return policy.overdue_margin_min, policy.overdue_steps
@@ -276,8 +286,9 @@ def void_if_signed(office: Office, picture: Picture, flight: Flight, at: datetim
 def _with_waivers(office: Office, ground: Ground, body: Mapping[str, Any], flight: Flight, *, at: datetime) -> Ground:
     try:
         sheet = read_worksheet(body["worksheet"])
-        prepared = prepared_policy(office, ground.policy_digest)
-    except (KeyError, WorksheetError):
+        then_type = str(body["assessment"].get("type_digest", ""))
+        prepared = prepared_policy(office, ground.policy_digest, type_digest=then_type)
+    except (KeyError, WorksheetError, TypeUnreadableError):
         return ground
     then, _ = decide(prepared, sheet, at, waived=flight.waived)
     if then is None:
@@ -288,7 +299,7 @@ def _with_waivers(office: Office, ground: Ground, body: Mapping[str, Any], fligh
 def _news(office: Office, picture: Picture, flight: Flight, body: Mapping[str, Any], at: datetime) -> News:
     newest = picture.observed.get(flight.site_id)
     observed = newest[0] if newest is not None and newest[1] > flight.state.asked_seq else None
-    changed = _changed(office, picture, flight)
+    changed = [*_changed(office, picture, flight), *_type_changed(office, flight, body)]
     try:
         sheet = if_left_now(read_worksheet(body["worksheet"]), at)
         policy = choose_policy(policy_book(office), sheet, at)
@@ -301,6 +312,26 @@ def _news(office: Office, picture: Picture, flight: Flight, body: Mapping[str, A
         # A plan in the past is what a flight under way looks like; its end by time is said already.
         return News(changed, observed, policy.digest, None, "", problems[0].message)
     return News(changed, observed, policy.digest, again.decision, again.level)
+
+
+def _type_changed(office: Office, flight: Flight, body: Mapping[str, Any]) -> list[ChangedFact]:
+    """The aircraft type, where another text of it is in force than the one that was signed on, or none."""
+    signed = str(body["assessment"].get("type_digest", ""))
+    title = _type_name(body)
+    now = next((text for text in types_of(office.store).texts if text.title == title), None)
+    if (now.digest if now is not None else "") == signed:
+        return []
+    if now is None:  # called otherwise since, or unreadable
+        before = office.store.get_type(signed)
+        now = None if before is None else newest_of(office.store).get(before.type_id)
+    since = flight.asked_at or flight.state.since if now is None else now.published_at
+    return [ChangedFact(f"The aircraft type {title}", since)]
+
+
+def _type_name(body: Mapping[str, Any]) -> str:
+    worksheet = body.get("worksheet")
+    part = worksheet.get("aircraft") if isinstance(worksheet, Mapping) else None
+    return str(part.get("type_name") or "") if isinstance(part, Mapping) else ""
 
 
 def _changed(office: Office, picture: Picture, flight: Flight) -> list[ChangedFact]:

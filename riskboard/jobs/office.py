@@ -11,8 +11,9 @@ from typing import Any
 from riskboard import __version__
 from riskboard.assessment.facts import PreparedPolicy, prepare
 from riskboard.jobs.flight_log import FlightLog
+from riskboard.jobs.type_texts import read_type, type_text, types_of
 from riskboard.ledger import Intent, Store
-from riskboard.ledger.store import PolicyText
+from riskboard.ledger.store import PolicyText, TypeText
 from riskboard.measures.registry import evaluate_guards, load_all
 from riskboard.policy import Policy, load_policy
 from riskboard.policy.book import PolicyBook
@@ -33,6 +34,7 @@ __all__ = [
     "policy_book",
     "policy_finder",
     "policy_for",
+    "policy_of_digest",
     "prepared_policy",
     "school",
     "school_zone",
@@ -127,15 +129,21 @@ def _publish_shipped(office: Office, policy: Policy, *, at: datetime) -> None:
 
 
 @lru_cache(maxsize=32)
-def _prepared(text: str, digest: str) -> PreparedPolicy:
+def _read(text: str, digest: str) -> Policy:
     policy = load_policy(text, name=f"policy {digest[:12]}", published=True)
     if policy.digest != digest:
         raise ValueError(f"the stored policy text does not match its digest {digest[:12]}")
-    return prepare(policy)
+    return policy
 
 
-def prepared_policy(office: Office, digest: str) -> PreparedPolicy:
-    """A published policy, ready to score.
+@lru_cache(maxsize=64)
+def _prepared(text: str, digest: str, types: tuple[TypeText, ...] = ()) -> PreparedPolicy:
+    """A policy with the types that it is to be asked about: one and the same while neither changes."""
+    return prepare(_read(text, digest), [read_type(kept) for kept in types])
+
+
+def policy_of_digest(office: Office, digest: str) -> Policy:
+    """A published policy.
 
     Raises:
         KeyError: No policy of that digest was published here.
@@ -143,17 +151,39 @@ def prepared_policy(office: Office, digest: str) -> PreparedPolicy:
     stored = office.store.get_policy(digest)
     if stored is None:
         raise KeyError(f"no published policy has the digest {digest[:12]}")
-    return _prepared(stored.text, stored.digest)
+    return _read(stored.text, stored.digest)
 
 
-def policy_for(office: Office, sheet: Worksheet, at: datetime) -> PreparedPolicy:
-    """The policy in force at ``at`` for this worksheet."""
-    return prepared_policy(office, choose_policy(policy_book(office), sheet, at).digest)
+def prepared_policy(office: Office, digest: str, *, type_digest: str | None = None) -> PreparedPolicy:
+    """A published policy with the aircraft types, ready to score.
+
+    Args:
+        office: The school.
+        digest: Of the policy.
+        type_digest: Of the aircraft type that a past decision rested on, "" where it rested on none; if not given, all
+            types in force now.
+
+    Raises:
+        KeyError: No such policy or type was published here.
+        TypeUnreadableError: The text of the type that is named cannot be read.
+    """
+    policy = policy_of_digest(office, digest)
+    if type_digest is None:
+        types = types_of(office.store).texts
+    else:
+        types = (type_text(office.store, type_digest),) if type_digest else ()
+    return _prepared(policy.text, policy.digest, types)
+
+
+def policy_for(office: Office, sheet: Worksheet, at: datetime, *, types_at: datetime | None = None) -> PreparedPolicy:
+    """The policy in force at ``at`` for this worksheet, with the aircraft types in force now, or at a past moment."""
+    policy = choose_policy(policy_book(office), sheet, at)
+    return _prepared(policy.text, policy.digest, types_of(office.store, types_at).texts)
 
 
 def policy_book(office: Office) -> PolicyBook:
     """Every policy published at this school."""
-    return PolicyBook(tuple(prepared_policy(office, stored.digest).policy for stored in office.store.list_policies()))
+    return PolicyBook(tuple(_read(stored.text, stored.digest) for stored in office.store.list_policies()))
 
 
 def choose_policy(book: PolicyBook, sheet: Worksheet, at: datetime) -> Policy:

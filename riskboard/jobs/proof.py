@@ -10,6 +10,7 @@ from typing import Any
 from riskboard.jobs.office import Office
 from riskboard.ledger.chain import Authorised
 from riskboard.ledger.entry import Body, Header, UnreadableError
+from riskboard.people.authority import may_change_fact
 from riskboard.people.roles import SUBJECT, RoleSpell
 from riskboard.upkeep.defects import lightened
 from riskboard.words import Role
@@ -38,6 +39,7 @@ _MAINTENANCE = "maintenance_signed"
 _ONLY_ADDS = frozenset({"run_up", "debriefed", "defect_reported"})
 """Records that may add a defect. A changed fact is not among them: it took defects away before maintenance signed."""
 _INSTALLER, _SELF = "installer", "self"
+_TYPE = "type_published"
 
 
 def authorised_by(office: Office) -> Authorised:
@@ -57,6 +59,8 @@ def authorised_by(office: Office) -> Authorised:
             return f"{who} is crew on this flight and answered for it as {_said(header.role)}."
         if header.kind in _KEEPS_PEOPLE:
             return _keeps_people(spells, header)
+        if header.kind == _TYPE:
+            return _publishes(spells, header)
         if header.kind == _MAINTENANCE and header.role != Role.maintenance.value:
             return f"{who} signed work on an aircraft in another role than maintenance."
         if header.kind in _ONLY_ADDS and _takes_a_defect_away(_value(body)):
@@ -91,6 +95,16 @@ def _keeps_people(spells: Mapping[str, tuple[RoleSpell, ...]], header: Header) -
         if own and header.kind == "access_changed":
             return None
         return f"{header.actor} changed another person's way in as if it were their own."
+    return _held(spells, header)
+
+
+def _publishes(spells: Mapping[str, tuple[RoleSpell, ...]], header: Header) -> str | None:
+    """An aircraft type: by whoever keeps them, in a role that they held then, or by the installer."""
+    if header.role == _INSTALLER:
+        return None
+    keeps = frozenset(role for role in Role if role.value == header.role)
+    if not may_change_fact(keeps, "aircraft_type").allowed:
+        return f"{header.actor} published an aircraft type as {_said(header.role)}."
     return _held(spells, header)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from riskboard.assessment.privacy import HEALTH_FIELDS, health_clauses, without_health, without_health_entries
 from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.flights import NotShownError, ask_about
-from riskboard.jobs.office import Office, prepared_policy
+from riskboard.jobs.office import Office, policy_of_digest
 from riskboard.jobs.roles import roles_of
 from riskboard.ledger import Entry, Receipt, Status
 from riskboard.ledger.entry import Header, UnreadableError
@@ -170,7 +170,7 @@ class _Reader:
         if flight.state.status is not Status.SIGN_OFF_REQUESTED:
             return frozenset()
         try:
-            policy = prepared_policy(self.office, flight.state.policy_digest).policy
+            policy = policy_of_digest(self.office, flight.state.policy_digest)
             return frozenset(policy.levels[policy.level_index(flight.level)].accepted_by)
         except KeyError:
             return frozenset()
@@ -239,7 +239,7 @@ def _without_health(office: Office, body: Mapping[str, Any], policy_digest: str)
     assessment = kept.get("assessment")
     if isinstance(assessment, Mapping):
         try:
-            clauses = health_clauses(prepared_policy(office, policy_digest).policy)
+            clauses = health_clauses(policy_of_digest(office, policy_digest))
         except KeyError:
             kept["assessment"] = {name: assessment.get(name) for name in ("decision", "level", "valid_until")}
         else:

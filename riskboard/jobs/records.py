@@ -9,6 +9,7 @@ from riskboard.jobs.briefing import decide
 from riskboard.jobs.office import Office, prepared_policy
 from riskboard.jobs.proof import authorised_by
 from riskboard.jobs.signing import Signed
+from riskboard.jobs.type_texts import TypeUnreadableError, read_type
 from riskboard.ledger import Entry, Finding, Receipt, export, fold
 from riskboard.ledger.receipt import receipt_for
 from riskboard.ledger.views import FlightState
@@ -45,12 +46,15 @@ class Rechecked:
         findings: Decisions that came out differently, or could not be scored.
         policies: Published policies that could not be published today, each as a sentence. They count as they were
             published; whoever keeps the policy should know.
+        types: Published aircraft types that cannot be read today, each as a sentence. Nothing is known about an
+            aircraft of such a type until a text that can be read is published.
     """
 
     decisions: int
     without: int
     findings: tuple[RecheckFinding, ...]
     policies: tuple[str, ...] = ()
+    types: tuple[str, ...] = ()
 
 
 def log_entries(office: Office, from_seq: int = 1) -> Iterator[Entry]:
@@ -98,7 +102,9 @@ def recheck(office: Office) -> Rechecked:
         message = _differs(office, body, entry.header.policy_digest)
         if message:
             findings.append(RecheckFinding(entry.seq, message))
-    return Rechecked(decisions, without, tuple(findings), tuple(_refused_today(office)))
+    return Rechecked(
+        decisions, without, tuple(findings), tuple(_refused_today(office)), tuple(_unreadable_types(office))
+    )
 
 
 def _refused_today(office: Office) -> Iterator[str]:
@@ -111,17 +117,28 @@ def _refused_today(office: Office) -> Iterator[str]:
             yield f"{called} counts as it was published, but could not be published today: {refusal.problems[0]}"
 
 
+def _unreadable_types(office: Office) -> Iterator[str]:
+    for kept in office.store.list_types():
+        try:
+            read_type(kept)
+        except TypeUnreadableError as refusal:
+            yield f"{kept.title} version {kept.version} is not known any more: {refusal}"
+
+
 def _differs(office: Office, body: dict[str, Any], policy_digest: str) -> str | None:
     stored = body["assessment"]
     try:
         sheet = read_worksheet(body["worksheet"])
-        prepared = prepared_policy(office, policy_digest)
+        rested_on = str(stored.get("type_digest", ""))
+        prepared = prepared_policy(office, policy_digest, type_digest=rested_on)
         decided_at, waived = datetime.fromisoformat(stored["decided_at"]), frozenset(body.get("waived", ()))
         again, problems = decide(prepared, sheet, decided_at, waived=waived)
     except (KeyError, ValueError, PolicyError, WorksheetError) as error:
         return f"cannot be scored again: {error}"
     if again is None:
         return f"cannot be scored again: {problems[0].field}: {problems[0].message}"
+    if again.type_digest != rested_on:
+        return f"the aircraft type was {rested_on[:12] or 'none'}, is now {again.type_digest[:12] or 'none'}"
     for name in ("decision", "level", "total"):
         found = again.as_data()[name]
         if found != stored[name]:

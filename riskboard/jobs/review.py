@@ -16,7 +16,7 @@ from riskboard.assessment.validity import if_left_now
 from riskboard.jobs.briefing import decide, digest_of
 from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.flights import FlightCard, NotShownError, ask_about, asked_entry, board, flight_card
-from riskboard.jobs.office import Office, policy_for, prepared_policy
+from riskboard.jobs.office import Office, policy_for
 from riskboard.jobs.signing import (
     NotSignedError,
     said_first,
@@ -303,9 +303,7 @@ def _note_viewed(office: Office, request: Request, person_id: str, event_id: str
 def _review(office: Office, request: Request, ask: Ask, *, reads: bool, at: datetime) -> Review:
     entries = request.body["entries"]
     now_data = {} if request.now is None else _shown_data(request.now.as_data(), request.prepared, reads=reads)
-    edits = _edits(
-        json.dumps(entries), json.dumps(request.body.get("edits", [])), office, request.prepared.policy.digest
-    )
+    edits = _edits(json.dumps(entries), json.dumps(request.body.get("edits", [])), request.prepared)
     sheet = request.sheet if reads else _bare_sheet(request.body["worksheet"])
     return Review(
         card=flight_card(office, request.flight.state.subject, at=at),
@@ -335,9 +333,8 @@ def _bare_sheet(worksheet: Mapping[str, Any]) -> Worksheet:
 
 
 @lru_cache(maxsize=64)
-def _edits(entries: str, edits: str, office: Office, policy_digest: str) -> tuple[Edit, ...]:
+def _edits(entries: str, edits: str, prepared: PreparedPolicy) -> tuple[Edit, ...]:
     """The edits of one request: asked for at every redraw of the page, and always the same."""
-    prepared = prepared_policy(office, policy_digest)
     return edits_of(json.loads(entries), json.loads(edits), lambda data, when: _verdict(prepared, data, when))
 
 

@@ -11,7 +11,7 @@ from riskboard.assessment.phrases import points_phrase, upper_first
 from riskboard.assessment.privacy import HIDDEN, health_clauses, without_health
 from riskboard.jobs.flight_log import Flight
 from riskboard.jobs.flights import FlightCard, NotShownError, ask_about, asked_entry, flight_card
-from riskboard.jobs.office import Office, person, policy_book, prepared_policy, school, school_zone, shipped_policies
+from riskboard.jobs.office import Office, person, policy_book, policy_of_digest, school, school_zone, shipped_policies
 from riskboard.ledger import Entry, Status
 from riskboard.people.authority import may_open_flight
 from riskboard.policy import Policy
@@ -171,7 +171,7 @@ class _Record:
             _check_may_see(office, flight, person_id, assessment, at)
         if not assessment or not isinstance(body.get("worksheet"), dict):
             raise NoSheetError("What was decided about this flight is no longer on record; there is nothing to print.")
-        policy = prepared_policy(office, assessment["policy"]["digest"]).policy
+        policy = policy_of_digest(office, assessment["policy"]["digest"])
         own = person_id == flight.pilot_id
         if not own:
             assessment = without_health(assessment, health_clauses(policy))

@@ -1,7 +1,7 @@
 """Accepting, asking for a signature, declining. What comes back is durable; what is raised was not signed."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
@@ -14,7 +14,7 @@ from riskboard.jobs.briefing import Briefing, brief, decide, digest_of, draft_of
 from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.office import Office, person, policy_for, school_zone
 from riskboard.jobs.roles import roles_of
-from riskboard.ledger import Entry, Intent, OvertakenError, Receipt, Status
+from riskboard.ledger import Entry, Intent, OvertakenError, Receipt, Status, TypeText
 from riskboard.ledger.chain import CLOCK_SLACK
 from riskboard.people.authority import Ask, Ruling, may_accept, may_request_sign_off
 from riskboard.people.pin import check_pin, may_try, wait_after
@@ -166,7 +166,7 @@ def check_pin_of(office: Office, person_id: str, pin: str, *, at: datetime) -> N
     office.store.clear_pin_failures(person_id)
 
 
-def append_decided(office: Office, decide_on: Callable[[Picture], Intent]) -> Signed:
+def append_decided(office: Office, decide_on: Callable[[Picture], Intent], *, types: Sequence[TypeText] = ()) -> Signed:
     """Put on record what was decided on the newest picture of the log; where it moved on meanwhile, decide again.
 
     Of two people who act on one flight at the same moment exactly one gets a record; the other's rule is asked again
@@ -175,6 +175,7 @@ def append_decided(office: Office, decide_on: Callable[[Picture], Intent]) -> Si
     Args:
         office: The school.
         decide_on: Asks the rules on a picture; raises NotSignedError where they say no. May run more than once.
+        types: Aircraft types that are published with the record.
 
     Raises:
         NotSignedError: As raised by ``decide_on``, or the log never stood still.
@@ -185,7 +186,7 @@ def append_decided(office: Office, decide_on: Callable[[Picture], Intent]) -> Si
         intent = decide_on(picture)
         check_clock(office, picture, intent.at)
         try:
-            return Signed(*office.store.append(intent, head=picture.head))
+            return Signed(*office.store.append(intent, head=picture.head, types=types))
         except OvertakenError:
             continue
     raise NotSignedError("Others are writing to the record without a pause. Nothing was signed; try again.")
@@ -375,6 +376,7 @@ def _intent(
         "worksheet_digest": digest_of(_plain_json(worksheet)),
         "assessment": None if shown is None else shown.as_data(),
         "assessment_digest": signature.shown_digest,
+        "type_digest": "" if shown is None else shown.type_digest,
         "shown_at": iso(signature.shown_at),
         "words": ATTESTATION[kind],
         "note": note,

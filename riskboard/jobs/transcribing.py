@@ -158,7 +158,7 @@ def typed_paper(office: Office, person_id: str, draft_id: str, *, at: datetime) 
     assessment = None
     if not problems:
         moment = at if paper.filled_at is None else paper.filled_at
-        assessment, problems = decide(policy_for(office, sheet, moment), sheet, moment)
+        assessment, problems = decide(policy_for(office, sheet, moment, types_at=moment), sheet, moment)
     return Briefing(draft_id, draft.revision, data, sheet, problems, assessment, paper.pilot_id), paper
 
 
@@ -286,6 +286,7 @@ def _intent(
         "worksheet_digest": digest_of(json.dumps(worksheet, sort_keys=True, separators=(",", ":"), ensure_ascii=False)),
         "assessment": assessment.as_data(),
         "assessment_digest": typed.digest,
+        "type_digest": assessment.type_digest,
         "shown_at": iso(assessment.decided_at),
         "words": WORDS,
         "note": paper.note,

@@ -39,6 +39,10 @@ def log_line(record: ReadRecord, names: Mapping[str, str], zone: ZoneInfo) -> st
     verb = "typed in from paper the" if "transcribed" in record.body else _VERBS.get(header.kind)
     if header.kind == "fact_changed":
         return f"{header.seq}. {when}: {who} changed {header.subject}{_changed(record)}"
+    if header.kind == "type_published":
+        title, version = (record.body.get(name, "") for name in ("title", "version"))
+        why = record.body.get("why", "")
+        return f"{header.seq}. {when}: {who} published the aircraft type {title}, version {version}. {why}"
     if header.kind in PEOPLE_KINDS:
         said = people_line(header.kind, header.actor, header.subject, record.body, names, zone)
         return f"{header.seq}. {when}: {said}"
