@@ -13,6 +13,8 @@ from riskboard.assessment.assess import Assessment, CannotAssessError, assess
 from riskboard.assessment.facts import PreparedPolicy
 from riskboard.jobs.office import Office, document, policy_for
 from riskboard.jobs.refusals import refused_today
+from riskboard.jobs.seating import Aboard, loads_known, seated
+from riskboard.jobs.type_texts import types_of
 from riskboard.ledger.errors import RevisionError
 from riskboard.ledger.store import Draft
 from riskboard.worksheet.checks import WorksheetProblem
@@ -125,7 +127,9 @@ def stored_facts(office: Office, start: Start) -> Iterator[tuple[str, Mapping[st
         ("route", start.route_id, "plan"),
     ):
         if identity:
-            yield _stored(document(office, kind, identity), part, {})
+            _, facts, clocks = _stored(document(office, kind, identity), part, {})
+            # What a usual flight carries is put on its places beside who is aboard, not in their stead.
+            yield part, {name: value for name, value in facts.items() if name != "station_loads"}, clocks
 
 
 def _stored(
@@ -183,6 +187,7 @@ def begin_draft(office: Office, draft_id: str, start: Start, *, at: datetime) ->
         data.setdefault(part, {}).update(stored)
         data["clocks"].update(clocks)
     kept = {"pilot_id": start.pilot_id or "", "start": asdict(start), "data": data}
+    _seat(office, kept, at)
     text = json.dumps(kept, ensure_ascii=False)
     return office.store.save_draft(draft_id, text, owner=start.pilot_id or "", at=at, revision=0)
 
@@ -225,6 +230,7 @@ def change_draft(office: Office, draft_id: str, change: Callable[[dict[str, Any]
         before = deepcopy(kept)
         change(kept)
         _keep_edits(before, kept, at)
+        _seat(office, kept, at)  # what follows from stored facts is no edit of the pilot's
         text = json.dumps(kept, ensure_ascii=False)
         owner = kept["pilot_id"] or draft.owner  # the store refuses to hand a worksheet from one pilot to another
         try:
@@ -233,6 +239,52 @@ def change_draft(office: Office, draft_id: str, change: Callable[[dict[str, Any]
             if last:
                 raise
     raise AssertionError("the last try saves or raises")
+
+
+def _seat(office: Office, kept: dict[str, Any], at: datetime) -> None:
+    """Fill in the loads that are known, and keep which they were, so that they can follow another choice."""
+    if "start" not in kept:  # a paper is typed in as it stands
+        return
+    data = kept["data"]
+    loads, mine = _seated(office, kept, data)
+    if loads != data.get("plan", {}).get("station_loads"):
+        put_entries(data, "plan", {"station_loads": loads}, at)
+    kept["seated"] = mine
+
+
+def _seated(office: Office, kept: Mapping[str, Any], data: Mapping[str, Any]) -> tuple[Any, dict[str, float]]:
+    typed, before = data.get("plan", {}).get("station_loads"), kept.get("seated", {})
+    kind = types_of(office.store).by_title.get(data.get("aircraft", {}).get("type_name") or "")
+    if kind is None:
+        return typed, dict(before)
+    return seated(typed, before, loads_known(kind, _aboard(office, Start(**kept["start"]), data)))
+
+
+def _aboard(office: Office, start: Start, data: Mapping[str, Any]) -> Aboard:
+    plan, teacher, usual = data.get("plan", {}), {}, {}
+    with suppress(KeyError):  # taken out of the school since: nothing is known of them
+        if start.instructor_id and start.instructor_id != start.pilot_id:
+            teacher = document(office, "person", start.instructor_id)
+    with suppress(KeyError):
+        if start.route_id:
+            usual = document(office, "route", start.route_id).get("plan", {})
+    said, passengers = plan.get("instructor_aboard"), plan.get("passengers")
+    return Aboard(
+        pilot_lb=_weight(data.get("pilot", {}).get("flying_weight_lb")),
+        instructor_chosen=bool(start.instructor_id) and start.instructor_id != start.pilot_id,
+        instructor_lb=_weight(teacher.get("pilot", {}).get("flying_weight_lb")),
+        instructor_aboard=said if isinstance(said, bool) else None,
+        passengers=passengers if isinstance(passengers, int) else None,
+        usual={
+            line["station"]: float(line["load_lb"])
+            for line in usual.get("station_loads") or ()
+            if _weight(line.get("load_lb")) is not None
+        },
+    )
+
+
+def _weight(found: object) -> float | None:
+    return float(found) if isinstance(found, int | float) and not isinstance(found, bool) else None
 
 
 _MOST_EDITS = 400
@@ -304,6 +356,9 @@ def brief(office: Office, draft_id: str, *, at: datetime) -> Briefing:
     """
     draft, kept = draft_of(office, draft_id)
     data = _newer_facts(office, kept)
+    loads = _seated(office, kept, data)[0] if "start" in kept else None
+    if loads is not None:
+        data["plan"] = {**data.get("plan", {}), "station_loads": loads}
     sheet, problems = partial_worksheet(data)
     start = Start(**kept.get("start", {}))
     refused_at = refused_today(

@@ -70,9 +70,13 @@ def _take_back(office: Office, kept: dict[str, Any], before: Start, changed: Map
     """Blank what the earlier choice had filled in, and what was answered about it."""
     data = kept["data"]
     if "aircraft_id" in changed:
+        if _type_of(office, changed["aircraft_id"]) != data.get("aircraft", {}).get("type_name"):
+            _forget(data, ["station_loads"])  # another type has other places
+            kept.pop("seated", None)
         _forget(data, data.get("aircraft", {}))
     if "route_id" in changed and before.route_id:
-        _forget(data, document(office, "route", before.route_id)["plan"])
+        # Its loads go by themselves, those of the people aboard stay.
+        _forget(data, document(office, "route", before.route_id)["plan"].keys() - {"station_loads"})
     if "site_id" in changed and before.site_id:
         _forget(data, document(office, "site", before.site_id)["plan"])
     if "instructor_id" in changed:
@@ -80,6 +84,10 @@ def _take_back(office: Office, kept: dict[str, Any], before: Start, changed: Map
     if {"aircraft_id", "route_id", "site_id"} & set(changed):
         _forget(data, QUICK_SETS[_ABOUT_AIRCRAFT_AND_ROUTE].fields)
         kept.get("said", {}).pop(_ABOUT_AIRCRAFT_AND_ROUTE, None)
+
+
+def _type_of(office: Office, aircraft_id: str) -> object:
+    return document(office, "aircraft", aircraft_id).get("aircraft", {}).get("type_name")
 
 
 def _forget(data: dict[str, Any], names: Collection[str]) -> None:

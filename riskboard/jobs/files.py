@@ -10,6 +10,7 @@ from riskboard.aircraft_types.shipped import shipped_types
 from riskboard.assessment.assess import Assessment, assess
 from riskboard.assessment.facts import prepare
 from riskboard.jobs.office import Office, choose_policy, policy_book, policy_finder, shipped_policies
+from riskboard.jobs.type_texts import types_of
 from riskboard.policy import load_policy
 from riskboard.policy.book import NoPolicyError, PolicyBook
 from riskboard.policy.model import Policy
@@ -70,7 +71,7 @@ def assess_worksheet(
         policy: The policy to use.
         policy_id: Id of the policy to use, among the school's published ones or the shipped ones; the version in force
             at the moment of decision. With neither, the flight decides, as everywhere.
-        office: The school whose published policies count; None for the shipped ones.
+        office: The school whose published policies and aircraft types count; None for the shipped ones.
 
     Raises:
         CannotAssessError: The worksheet cannot be true at that moment.
@@ -79,7 +80,8 @@ def assess_worksheet(
     if policy is None:
         book = shipped_book() if office is None else policy_book(office)
         policy = choose_policy(book, sheet, at) if policy_id is None else _named(book, policy_id, at)
-    return assess(sheet, prepare(policy, shipped_types()), at)
+    types = shipped_types() if office is None else types_of(office.store).by_title.values()
+    return assess(sheet, prepare(policy, types), at)
 
 
 def _named(book: PolicyBook, policy_id: str, at: datetime) -> Policy:

@@ -13,6 +13,7 @@ from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.flights import ask_about, void_of
 from riskboard.jobs.office import Office
 from riskboard.jobs.signing import NotSignedError, Signed, said_first, signed_before
+from riskboard.jobs.type_texts import types_of
 from riskboard.ledger import Intent, Receipt, Status
 from riskboard.ledger.errors import LedgerError
 from riskboard.people.authority import Ask, Ruling, may_run_up
@@ -132,7 +133,7 @@ def type_of_flight(office: Office, flight: Flight) -> tuple[AircraftType | None,
     """The aircraft type that a flight's run-up is held against, and the type's name as stored with the aircraft."""
     stored = stored_aircraft(office, flight.aircraft_id)
     name = str((flight.type_name if stored is None else stored.facts.get("type_name")) or "")
-    return _types(office).get(name), name
+    return types_of(office.store).by_title.get(name), name
 
 
 def no_type_sentence(name: str) -> str:
@@ -142,15 +143,6 @@ def no_type_sentence(name: str) -> str:
         f"The school has no aircraft type {called} on file, so nobody here knows the tolerances: the run-up cannot be "
         "judged, and that is a no-go."
     )
-
-
-def _types(office: Office) -> Mapping[str, AircraftType]:
-    from riskboard.aircraft_types import load_type  # noqa: PLC0415
-    from riskboard.shipped import aircraft_type_files  # noqa: PLC0415
-
-    del office
-    found = [load_type(text, name=name) for name, text in aircraft_type_files()]
-    return {each.title: each for each in found}
 
 
 def _decided(
