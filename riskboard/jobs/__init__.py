@@ -4,6 +4,12 @@ This package alone touches the store. It reads no clock: time and identity are p
 ``people.authority``; decisions come from ``assessment``.
 """
 
+from riskboard.jobs.aircraft_history import (
+    HistoryLine,
+)
+from riskboard.jobs.aircraft_status import (
+    AircraftStatus,
+)
 from riskboard.jobs.briefing import (
     Briefing,
     Start,
@@ -97,6 +103,8 @@ from riskboard.jobs.own_drafts import (
     unsay,
 )
 from riskboard.jobs.own_name import (
+    aircraft_history,
+    aircraft_status,
     begin_typed_paper,
     board,
     cancel,
@@ -107,6 +115,7 @@ from riskboard.jobs.own_name import (
     kept_facts,
     kneeboard,
     may_take_copy,
+    one_aircraft,
     open_debrief,
     open_request,
     overdue_step,
@@ -203,12 +212,14 @@ __all__ = [
     "PAPER_NAMES",
     "SAID_ON_PAPER",
     "Acted",
+    "AircraftStatus",
     "Briefing",
     "Caller",
     "Debriefing",
     "DeskSignature",
     "ErasureSignature",
     "FlightCard",
+    "HistoryLine",
     "KeptFacts",
     "NewWayIn",
     "NoSheetError",
@@ -243,6 +254,8 @@ __all__ = [
     "acting_for",
     "add_fact",
     "add_person",
+    "aircraft_history",
+    "aircraft_status",
     "begin_draft",
     "begin_typed_paper",
     "blank_worksheet",
@@ -284,6 +297,7 @@ __all__ = [
     "log_entries",
     "may_take_copy",
     "needs_first_start",
+    "one_aircraft",
     "open_debrief",
     "open_office",
     "open_request",

@@ -13,7 +13,7 @@ from riskboard.ledger.canonical import NotCanonicalError, parse_utc
 
 __all__ = ["Flown", "Past", "RunUpRead", "Worked", "fuel_at_start_of", "moment_of", "take_past"]
 
-_OF_FLIGHT = frozenset({"run_up", "released", "took_off", "debriefed", "cancelled", "accepted", "declined", "refused"})
+_OF_FLIGHT = frozenset({"run_up", "took_off", "debriefed", "cancelled"})
 _OF_AIRCRAFT = frozenset({"fact_changed", "defect_reported", "maintenance_signed"})
 _SUBJECT = "aircraft "
 

@@ -19,13 +19,16 @@ from riskboard.jobs import (
     sheets,
     transcribing,
 )
-from riskboard.jobs import (
-    run_up_sheet as run_up_sheets,
-)
+from riskboard.jobs.aircraft_history import aircraft_history as history_of
+from riskboard.jobs.aircraft_status import aircraft_status as status_of_all
+from riskboard.jobs.aircraft_status import one_aircraft as status_of_one
 from riskboard.jobs.flights import NotShownError
 from riskboard.jobs.office import Office
+from riskboard.jobs.run_up_sheet import run_up_sheet as sheet_of_run_up
 
 __all__ = [
+    "aircraft_history",
+    "aircraft_status",
     "begin_typed_paper",
     "board",
     "cancel",
@@ -36,6 +39,7 @@ __all__ = [
     "kept_facts",
     "kneeboard",
     "may_take_copy",
+    "one_aircraft",
     "open_debrief",
     "open_request",
     "overdue_step",
@@ -70,6 +74,8 @@ def _in_own_name(job: Callable[Concatenate[Office, str, _P], _R]) -> Callable[Co
     return held
 
 
+aircraft_history = _in_own_name(history_of)
+aircraft_status = _in_own_name(status_of_all)
 begin_typed_paper = _in_own_name(transcribing.begin_typed_paper)
 board = _in_own_name(flights.board)
 cancel = _in_own_name(releasing.cancel)
@@ -80,6 +86,7 @@ flight_records = _in_own_name(reading.flight_records)
 kept_facts = _in_own_name(facts.kept_facts)
 kneeboard = _in_own_name(sheets.kneeboard)
 may_take_copy = _in_own_name(reading.may_take_copy)
+one_aircraft = _in_own_name(status_of_one)
 open_debrief = _in_own_name(debriefing.open_debrief)
 open_request = _in_own_name(review.open_request)
 overdue_step = _in_own_name(releasing.overdue_step)
@@ -88,7 +95,7 @@ read_records = _in_own_name(reading.read_records)
 refuse = _in_own_name(desk.refuse)
 release = _in_own_name(releasing.release)
 release_sheet = _in_own_name(sheets.release_sheet)
-run_up_sheet = _in_own_name(run_up_sheets.run_up_sheet)
+run_up_sheet = _in_own_name(sheet_of_run_up)
 send_back = _in_own_name(desk.send_back)
 sign_off = _in_own_name(desk.sign_off)
 to_debrief = _in_own_name(debriefing.to_debrief)
