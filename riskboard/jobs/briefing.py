@@ -12,6 +12,7 @@ from typing import Any
 from riskboard.assessment.assess import Assessment, CannotAssessError, assess
 from riskboard.assessment.facts import PreparedPolicy
 from riskboard.jobs.office import Office, document, policy_for
+from riskboard.jobs.own_burn import with_own_burn
 from riskboard.jobs.refusals import refused_today
 from riskboard.jobs.seating import Aboard, loads_known, seated
 from riskboard.jobs.type_texts import types_of
@@ -128,6 +129,8 @@ def stored_facts(office: Office, start: Start) -> Iterator[tuple[str, Mapping[st
     ):
         if identity:
             _, facts, clocks = _stored(document(office, kind, identity), part, {})
+            if kind == "aircraft":
+                facts, clocks = with_own_burn(office, identity, facts, clocks)
             # What a usual flight carries is put on its places beside who is aboard, not in their stead.
             yield part, {name: value for name, value in facts.items() if name != "station_loads"}, clocks
 

@@ -220,3 +220,28 @@ def test_what_nobody_knows_is_said(day: Day) -> None:
     assert "what the meter reads" in after.unknown
     assert "the type 'Unheard of' is not on file" in after.unknown
     assert history(day)[0] == "Wendell Achterberg: Facts changed: meter h, meter read at, type name. Meter replaced"
+
+
+def test_the_next_briefing_of_a_thirsty_aircraft_begins_with_its_own_burn(day: Day) -> None:
+    past = day.office.log.look().past.setdefault(AIRCRAFT, Past())
+    past.flown.extend(Flown(0, day.now - timedelta(days=place + 1), f"f{place}", 1.0, 14.0) for place in range(12))
+    jobs.begin_draft(day.office, "next-flight", jobs.Start(OTHER_PILOT, AIRCRAFT), at=day.now)
+    sheet = jobs.brief(day.office, "next-flight", at=day.now).sheet
+    burn = status(day).burn
+    assert burn is not None
+    assert sheet.aircraft.fuel_burn_gal_h == burn.planned_gal_h
+    assert sheet.aircraft.fuel_burn_gal_h is not None
+    assert sheet.aircraft.fuel_burn_gal_h > 13
+    jobs.save_entries(day.office, "next-flight", "aircraft", {"fuel_burn_gal_h": 11.5}, at=day.now)
+    assert jobs.brief(day.office, "next-flight", at=day.now).sheet.aircraft.fuel_burn_gal_h == 11.5
+
+
+def test_what_a_person_keeps_is_not_corrected_without_a_flight(day: Day) -> None:
+    untried = burn_of(tarnwick(), Past(), 11.0)
+    assert untried is not None
+    assert untried.planned_gal_h == 11.0
+    nothing = burn_of(tarnwick(), Past(), None)
+    assert nothing is not None
+    assert nothing.planned_gal_h == 12.0
+    jobs.begin_draft(day.office, "next-flight", jobs.Start(OTHER_PILOT, AIRCRAFT), at=day.now)
+    assert jobs.brief(day.office, "next-flight", at=day.now).sheet.aircraft.fuel_burn_gal_h == 12.0
