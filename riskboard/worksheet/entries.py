@@ -1,11 +1,11 @@
 """The repeating entries of a worksheet: sleeps, landings, inspections, defects, equipment, loads, forecast lines."""
 
 from datetime import datetime
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from riskboard.words import DefectEffect, Difference, ItemState, LandingPeriod, LineKind
+from riskboard.words import DefectEffect, Difference, ItemState, LandingPeriod, LineKind, Precipitation
 from riskboard.worksheet.kinds import Day, Flag, Instant, NoneAnswer, Note, Text, within
 
 __all__ = [
@@ -127,6 +127,11 @@ class ForecastLine(_Entry):
     visibility_sm: Annotated[float, within(0, 100)] | None = None
     ceiling_ft_agl: Annotated[float, within(0, 60_000)] | NoneAnswer | None = None
     thunderstorm: Flag | None = None
+    wind_from_deg: Annotated[float, within(0, 360)] | Literal["variable"] | None = None
+    lowest_cloud_ft_agl: Annotated[float, within(0, 60_000)] | NoneAnswer | None = None
+    temperature_c: Annotated[float, within(-60, 55)] | None = None
+    dew_point_c: Annotated[float, within(-80, 40)] | None = None
+    precipitation: Precipitation | None = None
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
