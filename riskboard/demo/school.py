@@ -8,8 +8,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from riskboard.worksheet.debrief import Condition, all_in_place, left_items
-from riskboard.worksheet.typed_times import iso_utc
+from riskboard.demo.fleet import fleet
 
 __all__ = ["SCHOOL_NAME", "school_documents"]
 
@@ -67,6 +66,7 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
             "name": "Mara Oduya",
             "pilot": _no_student()
             | {
+                "flying_weight_lb": 172.0,
                 "certificate": "commercial",
                 "certificate_on": _day(today, 2900),
                 "born_on": "1988-03-14",
@@ -99,6 +99,7 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
             "pilot": _no_student()
             | _no_instructor()
             | {
+                "flying_weight_lb": 215.0,
                 "certificate": "private",
                 "certificate_on": _day(today, 700),
                 "born_on": "1979-11-02",
@@ -124,6 +125,7 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
             "name": "Ines Vasko",
             "pilot": _no_instructor()
             | {
+                "flying_weight_lb": 138.0,
                 "certificate": "student",
                 "certificate_on": _day(today, 210),
                 "born_on": "2001-06-21",
@@ -162,6 +164,7 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
             "name": "Sigrun Palo",
             "pilot": _no_student()
             | {
+                "flying_weight_lb": 149.0,
                 "certificate": "commercial",
                 "certificate_on": _day(today, 6100),
                 "born_on": "1974-06-30",
@@ -192,81 +195,6 @@ def _people(today: datetime) -> Iterator[tuple[str, Facts]]:
     yield "edda-quaye", {"name": "Edda Quaye", "pilot": {}}
 
 
-def _items(*names: str) -> list[Facts]:
-    return [{"name": name, "state": "in_place", "required": True} for name in names]
-
-
-def _sound_aircraft(today: datetime, meter_h: float) -> Facts:
-    """A Tarnwick 2 with nothing wrong; each aircraft of the fleet is this with its own differences."""
-    return {
-        "type_name": "Tarnwick 2 (invented)",
-        "induction": "carburetted",
-        "rotor_direction": "counterclockwise",
-        "type_training_required": True,
-        "meter_h": meter_h,
-        "meter_read_at": (today - timedelta(minutes=45)).isoformat(),
-        "last_inspection_at_h": meter_h - 38.0,
-        "annual_on": _day(today, 150),
-        "hundred_hour_due_at_h": meter_h + 62.0,
-        "inspections": [
-            {"name": "Drive belt inspection", "due_on": "none", "due_at_h": meter_h + 110.0},
-            {"name": "Blade bond directive", "due_on": _day(today, -140), "due_at_h": "none"},
-        ],
-        "life_limits": [{"name": "Main rotor blades", "due_on": _day(today, -1900), "due_at_h": meter_h + 640.0}],
-        "transponder_check_on": _day(today, 260),
-        "locator_check_on": _day(today, 150),
-        "hours_since_major_maintenance_h": 240.0,
-        "open_defects": [],
-        "loose_equipment": _items("Doors", "Dual controls or their covers", "Mixture guard", "Fire extinguisher"),
-        "night_equipment": _items("Position lights", "Anticollision light", "Landing light", "Spare fuses"),
-        "fuel_burn_gal_h": 12.0,
-        "start_and_taxi_gal": 1.0,
-    }
-
-
-def _fleet(today: datetime) -> Iterator[tuple[str, Facts]]:
-    yield "LRS-01", _sound_aircraft(today, 2231.4)
-    yield (
-        "LRS-02",
-        _sound_aircraft(today, 1904.7)
-        | {
-            "hundred_hour_due_at_h": 1906.1,
-            "last_inspection_at_h": 1806.1,
-        },
-    )
-    watch = [{"text": "Slight mist of oil at the mast seal; wipe and look after each flight", "effect": "watch"}]
-    yield "LRS-03", _sound_aircraft(today, 3120.9) | {"open_defects": watch}
-    lamp = [{"text": "Landing light does not come on", "effect": "no_night", "deferred_until": _day(today, -6)}]
-    yield "LRS-04", _sound_aircraft(today, 845.2) | {"open_defects": lamp}
-    yield "LRS-05", _sound_aircraft(today, 2790.0) | {"hours_since_major_maintenance_h": 3.2}
-    grounded = [{"text": "Low rotor rpm horn silent on test", "effect": "grounding"}]
-    yield "LRS-06", _sound_aircraft(today, 1412.3) | {"open_defects": grounded}
-
-
-_LAST_FLOWN = {
-    "LRS-01": ("ines-vasko", 15.0),
-    "LRS-02": ("mara-oduya", 16.5),
-    "LRS-03": ("tobin-reyes-hall", 40.0),
-    "LRS-04": ("mara-oduya", 18.0),
-    "LRS-05": ("tobin-reyes-hall", 14.0),
-    "LRS-06": ("ines-vasko", 63.0),
-}
-"""Who flew each aircraft last, and how many hours ago they left it."""
-_LEFT_OUT = {"LRS-05": ("battery_master",)}
-
-
-def _left(today: datetime, registration: str) -> Facts:
-    """How the last user left an aircraft, told after the flight; a Tarnwick 2 has no rotor brake."""
-    person_id, hours_ago = _LAST_FLOWN[registration]
-    at = iso_utc(today - timedelta(hours=hours_ago))
-    items = all_in_place(("rotor_brake",)) | dict.fromkeys(_LEFT_OUT.get(registration, ()), "out_of_place")
-    return {
-        "condition_left": {"items": items, "by": person_id, "at": at},
-        "last_user": {"person": person_id, "at": at},
-        "clocks": {"left_by_last_user": {"true_at": at, "typed_at": at}},
-    }
-
-
 def _sites() -> Iterator[tuple[str, Facts]]:
     larkfield = {
         "departure_name": "Larkfield",
@@ -290,6 +218,12 @@ def _sites() -> Iterator[tuple[str, Facts]]:
         "transponder_used": True,
     }
     yield "corbel-ridge", {"name": "Corbel Ridge", "plan": ridge}
+
+
+def _baggage(left_lb: float, right_lb: float) -> list[Facts]:
+    """What a usual flight carries under the seats: papers, covers, and away from the field a survival kit."""
+    loads = (("right_baggage", right_lb), ("left_baggage", left_lb))
+    return [{"station": station, "load_lb": float(load)} for station, load in loads]
 
 
 def _local_route() -> Facts:
@@ -316,6 +250,7 @@ def _routes() -> Iterator[tuple[str, Facts]]:
         "highest_obstacle_ft_agl": 180,
         "alternative": "Land on the grass strip north of the field; the duty instructor decides on the radio.",
         "turn_back_triggers": "Wind above 20 kt on the ground, or ceiling below 1,500 ft.",
+        "station_loads": _baggage(6, 0),
         "reserve_min": 30,
     }
     yield (
@@ -330,6 +265,7 @@ def _routes() -> Iterator[tuple[str, Facts]]:
         "highest_obstacle_ft_agl": 320,
         "alternative": "Back to Larkfield by the river line; decide at the water tower.",
         "turn_back_triggers": "Ceiling below 2,000 ft, visibility below 5 SM, or wind above 20 kt.",
+        "station_loads": _baggage(6, 0),
         "reserve_min": 30,
     }
     yield (
@@ -349,6 +285,7 @@ def _routes() -> Iterator[tuple[str, Facts]]:
         "ground_lights": "few_or_none",
         "alternative": "Turn back at the saddle; land at the quarry pad, agreed with its owner.",
         "turn_back_triggers": "Wind above 15 kt at the ridge, cloud below the saddle, or less than 50 min fuel there.",
+        "station_loads": _baggage(12, 8),
         "reserve_min": 30,
     }
     yield (
@@ -377,12 +314,8 @@ def school_documents(today: datetime) -> Iterator[tuple[str, str, Facts]]:
     yield "school", "school", {"name": SCHOOL_NAME, "time_zone": _ZONE, "idle_min": 30, "invented": True}
     for identity, person in _people(local):
         yield "person", identity, {"id": identity, "as_of": as_of} | person
-    for registration, facts in _fleet(local):
-        left = _left(local, registration)
-        items = left_items(Condition.model_validate(left["condition_left"]["items"]))
-        aircraft = {"registration": registration} | facts | {"left_by_last_user": items}
-        document = {"id": registration, "as_of": as_of, "tank_gal": 46.5, "aircraft": aircraft}
-        yield "aircraft", registration, document | left
+    for registration, document in fleet(local):
+        yield "aircraft", registration, {"id": registration, "as_of": as_of} | document
     for identity, site in _sites():
         yield "site", identity, {"id": identity, "as_of": as_of} | site
     for identity, route in _routes():

@@ -78,8 +78,9 @@ def test_every_entry_widget_carries_the_worksheets_own_label(demo_app: AppTest) 
     entries = [*demo_app.number_input, *demo_app.text_area, *demo_app.date_input]
     entries += [each for each in demo_app.text_input if str(each.key).startswith(("e:", "q:"))]
     labels = {each.label for each in entries} - {"Report and forecast, pasted (METAR, TAF)"}
-    assert labels
-    assert labels <= known
+    places = {"Right seat, pilot (lb)", "Left seat (lb)", "Under the right seat (lb)", "Under the left seat (lb)"}
+    assert places < labels  # the type's own words
+    assert labels - places <= known
 
 
 def test_a_quick_answer_fills_the_entries_behind_it(demo_app: AppTest) -> None:
@@ -111,6 +112,37 @@ def test_another_aircraft_takes_the_old_ones_fuel_back(demo_app: AppTest) -> Non
     assert after.sheet.aircraft.fuel_usable_gal is None
     assert after.sheet.aircraft.preflight_done is None
     assert after.sheet.plan.wires_studied is None
+
+
+def loads(app: AppTest) -> dict[str, float | None]:
+    prefix = "e:main:station_loads:"
+    found = {str(each.key): each.value for each in app.number_input}
+    return {key.removeprefix(prefix): value for key, value in found.items() if key.startswith(prefix)}
+
+
+def test_loads_stand_filled_in_by_place_and_each_can_be_typed_over(demo_app: AppTest) -> None:
+    app = started(demo_app)
+    assert loads(app) == {"right_seat": 172, "left_seat": None, "right_baggage": 0, "left_baggage": 6}
+    app.pills(key="q:kind").set_value("lesson").run()
+    assert loads(app)["left_seat"] is None, "somebody sits there, and nobody has said who"
+    app.selectbox(key="flight:instructor_id").select("sigrun-palo").run()
+    assert loads(app)["left_seat"] == 149
+    app.number_input(key="e:main:station_loads:left_seat").set_value(163.0).run()
+    app.number_input(key="e:main:station_loads:left_baggage").set_value(None).run()
+    assert draft(app)["plan"]["station_loads"] == [
+        {"station": "right_seat", "load_lb": 172.0},
+        {"station": "right_baggage", "load_lb": 0.0},
+        {"station": "left_seat", "load_lb": 163.0},
+    ]
+    assert loads(app) == {"right_seat": 172, "left_seat": 163, "right_baggage": 0, "left_baggage": None}
+    app.pills(key="q:kind").set_value("rental").run()
+    assert loads(app)["left_seat"] == 163, "typed, so it stays"
+
+
+def test_a_rental_alone_has_an_empty_seat(demo_app: AppTest) -> None:
+    app = started(demo_app)
+    app.pills(key="q:kind").set_value("rental").run()
+    assert loads(app) == {"right_seat": 172, "left_seat": 0, "right_baggage": 0, "left_baggage": 6}
 
 
 def test_an_unsound_entry_is_kept_as_typed_and_nothing_is_decided(demo_app: AppTest) -> None:

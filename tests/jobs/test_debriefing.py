@@ -248,7 +248,7 @@ def test_what_cannot_be_true_is_refused_and_nothing_is_written(out: Day) -> None
     with pytest.raises(NotDebriefedError, match="not after the aircraft left"):
         close(day, told(day, landed_at=day.now.replace(hour=0)))
     with pytest.raises(NotDebriefedError, match="aboard at the start"):
-        close(day, told(day, fuel_left_gal=46))
+        close(day, told(day, fuel_left_gal=31))
     with pytest.raises(NotDebriefedError, match="came back as planned"):
         close(day, Debrief())
     assert aircraft(day) == before

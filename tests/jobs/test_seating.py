@@ -150,7 +150,7 @@ def test_the_loads_follow_who_flies_on_which_flight(weighed: Day) -> None:
     jobs.save_entries(weighed.office, DRAFT, "pilot", {"flying_weight_lb": 220.0}, at=weighed.now)
     assert loads(weighed)["right_seat"] == 220.0
     choose(weighed, route_id="corbel-ridge")
-    assert loads(weighed) == {"right_seat": 220.0, "left_seat": 149.0}
+    assert loads(weighed) == {"right_seat": 220.0, "left_seat": 149.0, "right_baggage": 8.0, "left_baggage": 12.0}
     edits = jobs.brief(weighed.office, DRAFT, at=weighed.now).edits
     assert [edit["field"] for edit in edits if edit["field"] == "station_loads"] == []
 

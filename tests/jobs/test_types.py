@@ -1,8 +1,8 @@
 """Publishing aircraft types, and what rests on the text in force: decisions, records, and every yes not yet flown."""
 
 import sqlite3
-from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -250,7 +250,7 @@ def test_a_type_published_while_the_screen_is_shown_asks_to_look_again(day: Day)
         jobs.accept(day.office, FLIGHT, signature, at=day.now)
 
 
-AIRCRAFT_FACTS = {
+AIRCRAFT_FACTS: dict[str, dict[str, Any]] = {
     "weighing": {"empty_weight_lb": 991.0},
     "fitted equipment": {"equipment_fitted": [{"name": "floats", "fitted": False}]},
     "defect": {"open_defects": [{"text": "Chip light flickers", "effect": "watch"}]},
@@ -304,7 +304,7 @@ def test_who_published_without_the_right_shows_when_the_log_is_verified(day: Day
 
 
 @pytest.fixture
-def unreadable(day: Day) -> Iterator[TypesKept]:
+def unreadable(day: Day) -> TypesKept:
     broken = TypeText("1" * 64, "tarnwick-2", 2, TITLE, "id: tarnwick-2\n", day.now)
     day.office.store.append(
         Intent("type_published", "broken", day.now, "riskboard", "installer", "x", {}), types=[broken]

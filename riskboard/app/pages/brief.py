@@ -133,7 +133,8 @@ def _begun(briefing: Briefing) -> bool:
 def _draw_sections(desk: Desk) -> None:
     facts = fact_rows(desk.briefing.sheet, _AIRCRAFT_FACTS, desk.zone)
     left = left_rows(desk.office, desk.briefing.start.aircraft_id, desk.zone)
-    draw_section(desk, "plan", "Flight", quick=lambda: draw_flight(desk), own=flight_own(desk))
+    loads = ("station_loads",) if desk.typed("type_name") in desk.types else ()
+    draw_section(desk, "plan", "Flight", quick=lambda: draw_flight(desk), shown=loads, own=flight_own(desk))
     known = f'<details class="rb-more"><summary>What the school knows</summary>{facts}</details>{left}'
     draw_section(desk, "aircraft", "Aircraft", quick=lambda: None, shown=("fuel_usable_gal",), note=known)
     draw_section(desk, "weather", "Weather", quick=lambda: draw_weather_quick(desk))

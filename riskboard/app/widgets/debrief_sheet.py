@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 import streamlit as st
 
 from riskboard import jobs
+from riskboard.aircraft_types import AircraftType
 from riskboard.app import clock, session
 from riskboard.app.acting import attempt, said_no
 from riskboard.app.widgets.entry import Look, draw_value
@@ -54,6 +55,11 @@ class DebriefSheet:
     def flight_id(self) -> str:
         """Which flight."""
         return self.seen.flight.state.subject
+
+    @property
+    def types(self) -> Mapping[str, AircraftType]:
+        """The aircraft types in force, by title."""
+        return jobs.types_in_force(self.office)
 
     @property
     def problems(self) -> Sequence[WorksheetProblem]:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 import streamlit as st
 
 from riskboard import jobs
+from riskboard.aircraft_types import AircraftType
 from riskboard.app import clock, session
 from riskboard.app.widgets.text import draw_alert, draw_html, info_of, label_of, words
 from riskboard.jobs import Briefing
@@ -38,6 +39,10 @@ class Sheet(Protocol):
         """Zone of the place, for times."""
 
     @property
+    def types(self) -> Mapping[str, AircraftType]:
+        """The aircraft types in force, by title."""
+
+    @property
     def problems(self) -> Sequence[WorksheetProblem]:
         """What has to be mended."""
 
@@ -56,6 +61,11 @@ class Desk:
     briefing: Briefing
     at: datetime
     zone: ZoneInfo
+
+    @property
+    def types(self) -> Mapping[str, AircraftType]:
+        """The aircraft types in force, by title."""
+        return jobs.types_in_force(self.office)
 
     @property
     def problems(self) -> Sequence[WorksheetProblem]:
@@ -94,9 +104,7 @@ def draw_entry(desk: Sheet, field: str, where: str) -> None:
     part = FIELD_PART[field]
     shape = shape_of(PARTS[part], field)
     if shape.kind == "list":
-        from riskboard.app.widgets.entry_list import draw_list  # noqa: PLC0415  - the two draw each other's entries
-
-        draw_list(desk, field, where)
+        _draw_lines(desk, field, where)
     else:
         info = info_of(field)
 
@@ -110,6 +118,15 @@ def draw_entry(desk: Sheet, field: str, where: str) -> None:
     for problem in desk.problems:
         if problem.field == field:
             draw_alert(problem.message)
+
+
+def _draw_lines(desk: Sheet, field: str, where: str) -> None:
+    """A list, by the places that the aircraft's type names where it is about those and a type is known."""
+    from riskboard.app.widgets import entry_list, places  # noqa: PLC0415  - these draw entries, too
+
+    named = {"station_loads": places.draw_loads, "equipment_fitted": places.draw_fitted}.get(field)
+    if named is None or not named(desk, where):
+        entry_list.draw_list(desk, field, where)
 
 
 @dataclass(frozen=True)

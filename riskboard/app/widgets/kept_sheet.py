@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import streamlit as st
 
 from riskboard import jobs
+from riskboard.aircraft_types import AircraftType
 from riskboard.app import session
 from riskboard.app.widgets.entry import Look, draw_entry, draw_value
 from riskboard.app.widgets.text import draw_alert, shown_value, words
@@ -60,6 +61,11 @@ class KeptSheet:
         """What was typed and differs from what is saved; it stays until it is saved or dropped."""
         typed: dict[str, Any] = st.session_state.get(f"{_TYPED}{self._name}", {})
         return {name: value for name, value in typed.items() if value != self.stored.get(name)}
+
+    @property
+    def types(self) -> Mapping[str, AircraftType]:
+        """The aircraft types in force, by title."""
+        return jobs.types_in_force(self.office)
 
     @property
     def problems(self) -> Sequence[WorksheetProblem]:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import streamlit as st
 
 from riskboard import jobs
+from riskboard.aircraft_types import AircraftType
 from riskboard.app import clock, session
 from riskboard.app.widgets.section import draw_title
 from riskboard.app.widgets.text import draw_html
@@ -39,6 +40,11 @@ class PaperSheet:
     briefing: Briefing
     paper: Paper
     zone: ZoneInfo
+
+    @property
+    def types(self) -> Mapping[str, AircraftType]:
+        """The aircraft types in force, by title."""
+        return jobs.types_in_force(self.office)
 
     @property
     def problems(self) -> tuple[WorksheetProblem, ...]:
