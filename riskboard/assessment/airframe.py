@@ -10,10 +10,12 @@ from typing import Final
 
 import numpy as np
 
-from riskboard.aircraft_types.model import AircraftType
+from riskboard.aircraft_types.model import AircraftType, AltitudeKind
+from riskboard.measures.atmosphere import COLDEST_C, HOTTEST_C, density_altitude_rows, pressure_altitude_rows
+from riskboard.measures.frame import Frame, LoadRows, frame_of, loaded_rows
 from riskboard.measures.known import Floats, rounded
 from riskboard.measures.loading import Load, Loading, loading, weighing_believed
-from riskboard.measures.performance import PlacePerformance, performance_at, site_temperature_c
+from riskboard.measures.performance import PlacePerformance, hover_rows, performance_at, site_temperature_rows
 from riskboard.worksheet.checks import WorksheetProblem
 from riskboard.worksheet.columns import AIRFRAME, Columns
 from riskboard.worksheet.kinds import shown
@@ -59,7 +61,7 @@ def airframe_of(sheet: Worksheet, types: Mapping[str, AircraftType]) -> Airframe
     aircraft = types.get(sheet.aircraft.type_name or "")
     if aircraft is None:
         return None
-    return _worked_out(aircraft, load_of(sheet, aircraft), *(float(each[0]) for each in _places([sheet])))
+    return _worked_out(aircraft, load_of(sheet, aircraft), *(np.asarray(each[0]) for each in _places([sheet])))
 
 
 def airframes_of(sheets: Sequence[Worksheet], aircraft: AircraftType) -> Airframe:
@@ -151,14 +153,14 @@ def _places(sheets: Sequence[Worksheet]) -> tuple[Floats, Floats, Floats, Floats
 def _worked_out(
     aircraft: AircraftType,
     load: Load,
-    temperature_c: float | Floats,
-    altimeter_inhg: float | Floats,
-    departure_ft: float | Floats,
-    site_ft: float | Floats,
+    temperature_c: Floats,
+    altimeter_inhg: Floats,
+    departure_ft: Floats,
+    site_ft: Floats,
 ) -> Airframe:
     found = loading(aircraft, load)
     gross = found.take_off.gross_weight_lb
-    site_c = site_temperature_c(temperature_c, departure_ft, site_ft)
+    site_c = _site_c(temperature_c, departure_ft, site_ft)
     return Airframe(
         aircraft,
         load,
@@ -179,41 +181,70 @@ def airframe_columns(sheets: Sequence[Worksheet], types: Mapping[str, AircraftTy
         Each column with one row a worksheet; NaN where no type of that name is on file, or an entry is blank or cannot
         be.
     """
+    titles = [sheet.aircraft.type_name for sheet in sheets]
+    present = [title for title in dict.fromkeys(titles) if title is not None and title in types]
+    if len(present) == 1 and all(title == present[0] for title in titles):
+        return _columns_of(sheets, types[present[0]])
     columns = {name: np.full(len(sheets), _NAN) for name in AIRFRAME}
-    rows_by_type: dict[str, list[int]] = {}
-    for row, sheet in enumerate(sheets):
-        title = sheet.aircraft.type_name
-        if title is not None and title in types:
-            rows_by_type.setdefault(title, []).append(row)
-    for title, rows in rows_by_type.items():
-        found = _columns_of(airframes_of([sheets[row] for row in rows], types[title]))
-        for name, values in found.items():
+    for title in present:
+        rows = [row for row, each in enumerate(titles) if each == title]
+        for name, values in _columns_of([sheets[row] for row in rows], types[title]).items():
             columns[name][rows] = values
     return columns
 
 
-def _columns_of(frame: Airframe) -> Mapping[str, float | Floats]:
-    limits, loaded = frame.aircraft.limits, frame.loading
-    found: dict[str, float | Floats] = {
-        "loaded_take_off_lb": loaded.take_off.gross_weight_lb,
-        "loaded_gross_max_lb": loaded.gross_max_margin_lb,
-        "loaded_gross_min_lb": loaded.gross_min_margin_lb,
-        "loaded_stations_lb": loaded.stations_margin_lb,
-        "loaded_longitudinal_in": loaded.tightest("longitudinal_margin_in"),
-        "loaded_lateral_in": loaded.tightest("lateral_margin_in"),
-        "type_temperature_min_c": limits.temperature_min_c,
-        "type_temperature_max_c": limits.temperature_max_c,
-        "type_pressure_altitude_max_ft": limits.pressure_altitude_max_ft,
-    }
-    for name, place in (("departure", frame.departure), ("site", frame.highest_site)):
-        found[f"hover_ige_{name}_ft"] = place.in_ground_effect_ft
-        found[f"hover_ige_{name}_lb"] = place.in_ground_effect_lb
-        found[f"hover_oge_{name}_ft"] = place.out_of_ground_effect_ft
-        found[f"hover_oge_{name}_lb"] = place.out_of_ground_effect_lb
-    for name in ("wind_max_kt", "gust_spread_max_kt", "crosswind_max_kt", "tailwind_max_kt"):
-        stated = getattr(limits, name)
-        found[f"type_{name}"] = _INF if stated is None else stated
-    return found
+def _columns_of(sheets: Sequence[Worksheet], aircraft: AircraftType) -> Columns:
+    """The columns of flights of one type: the numbers of :func:`airframes_of`, without what only screens show."""
+    frame = frame_of(aircraft)
+    load = _loads_of(sheets, aircraft)
+    weight = np.asarray(load.empty_weight_lb)
+    near = np.abs(weight - aircraft.empty.weight_lb) <= aircraft.empty.plausible_within_lb
+    moments = (load.empty_longitudinal_moment_in_lb, load.empty_lateral_moment_in_lb)
+    empty = np.array([np.where(near, weight, _NAN), *moments])
+    stations = [np.asarray(each) for each in load.stations_lb.values()]
+    fitted = [np.asarray(each) for each in load.fitted.values()]
+    loaded = loaded_rows(frame, LoadRows(empty, stations, fitted, np.asarray(load.fuel_gal)))
+    columns = dict(zip(_LOADED, loaded, strict=True))
+    columns |= _hover_columns(frame, loaded.take_off_lb, *_places(sheets))
+    rows = len(sheets)
+    for name in _LIMITS:
+        stated = getattr(aircraft.limits, name)
+        columns[f"type_{name}"] = np.full(rows, _INF if stated is None else stated)
+    return columns
+
+
+_LOADED: Final = tuple(name for name in AIRFRAME if name.startswith("loaded_"))
+_LIMITS: Final = tuple(name.removeprefix("type_") for name in AIRFRAME if name.startswith("type_"))
+
+
+def _hover_columns(
+    frame: Frame, gross_lb: Floats, temperature_c: Floats, altimeter_inhg: Floats, departure_ft: Floats, site_ft: Floats
+) -> Columns:
+    """Hover margins at departure and at the highest site, both places in one pass."""
+    rows = gross_lb.size
+    elevation = np.concatenate([departure_ft, site_ft])
+    temperature = np.concatenate([temperature_c, _site_c(temperature_c, departure_ft, site_ft)])
+    pressure = pressure_altitude_rows(elevation, np.concatenate([altimeter_inhg, altimeter_inhg]))
+    gross = np.concatenate([gross_lb, gross_lb])
+    columns = {}
+    tables = (
+        ("ige", frame.aircraft.hover_in_ground_effect, frame.inside),
+        ("oge", frame.aircraft.hover_out_of_ground_effect, frame.outside),
+    )
+    for name, table, grid in tables:
+        altitude = pressure
+        if table.altitude is AltitudeKind.density:
+            altitude = density_altitude_rows(pressure, temperature, None)
+        feet, pounds = hover_rows(grid, gross, temperature, altitude)
+        columns[f"hover_{name}_departure_ft"], columns[f"hover_{name}_site_ft"] = feet[:rows], feet[rows:]
+        columns[f"hover_{name}_departure_lb"], columns[f"hover_{name}_site_lb"] = pounds[:rows], pounds[rows:]
+    return columns
+
+
+def _site_c(temperature_c: Floats, departure_ft: Floats, site_ft: Floats) -> Floats:
+    """Temperature at the site; unknown where it would be one that no air has."""
+    found = site_temperature_rows(temperature_c, departure_ft, site_ft)
+    return np.where((found >= COLDEST_C) & (found <= HOTTEST_C), found, _NAN)
 
 
 def airframe_problems(sheet: Worksheet, types: Mapping[str, AircraftType]) -> tuple[WorksheetProblem, ...]:

@@ -10,12 +10,14 @@ from math import isnan
 
 import numpy as np
 
+from riskboard.assessment.airframe import airframe_columns
+from riskboard.assessment.airframe_missing import Missing, fields_of, missing_for
 from riskboard.assessment.clause_texts import Line, Standing, decision_at, label, line_of, texts_of
 from riskboard.assessment.engine import Facts, Scores
 from riskboard.assessment.facts import PreparedPolicy
 from riskboard.assessment.phrases import amount, beyond_word, points_phrase, upper_first
 from riskboard.measures.missing import wanted_entries
-from riskboard.measures.registry import MEASURES
+from riskboard.measures.registry import MEASURES, rests_on_airframe
 from riskboard.policy.model import Ceiling, Combination, Factor, Limit, Mitigation
 from riskboard.words import Decision, Group
 from riskboard.worksheet.columns import Columns, to_columns
@@ -52,6 +54,7 @@ class _Reader:
             raise ValueError("reasons need the bands that score(..., keep=True) returns")
         compiled = prepared.compiled
         self.policy = prepared.policy
+        self.types = prepared.types
         self.texts = texts_of(prepared)
         self.sheet = sheet
         self.facts = facts
@@ -73,10 +76,25 @@ class _Reader:
         truths = self.facts.guards
         return not any(truths[word][self.row] == (0.0 if wanted else 1.0) for word, wanted in combination.when.items())
 
-    def blank(self, measures: Sequence[str]) -> tuple[str, ...]:
-        """Entries that are blank or too old and would help to make the unknown measures known, in reading order."""
+    def missing(self, measures: Sequence[str]) -> tuple[Missing, ...]:
+        """What is blank or too old and would help to make the unknown measures known, in reading order."""
         unknown = [measure for measure in measures if self.value(measure) is None]
-        return wanted_entries(unknown, self.columns, self.blank_entries) if unknown else ()
+        if not unknown:
+            return ()
+        entries = wanted_entries(unknown, self.columns, self.blank_entries)
+        found = [Missing(entry, self.said_of(entry)) for entry in entries]
+        if any(rests_on_airframe(measure) for measure in unknown):
+            found += missing_for(unknown, self.seen, self.types, self.said_of)
+        places = list(FIELD_PART)
+        return tuple(sorted(dict.fromkeys(found), key=lambda each: places.index(each.field)))
+
+    def said_of(self, field: str) -> str:
+        return f"“{field_info(field).label}” is {'too old' if field in self.expired else 'blank'}"
+
+    @cached_property
+    def seen(self) -> Worksheet:
+        """The worksheet as the measures saw it: without what was too old to count."""
+        return self.sheet.but(**dict.fromkeys(self.expired))
 
     @cached_property
     def blank_entries(self) -> frozenset[str]:
@@ -84,16 +102,18 @@ class _Reader:
 
     @cached_property
     def columns(self) -> Columns:
-        """The worksheet as the measures saw it: without what was too old to count."""
-        return to_columns([self.sheet.but(**dict.fromkeys(self.expired))], self.at)
+        """The worksheet in columns; what the type would say, where it says nothing yet, by a number that may be."""
+        found = airframe_columns([self.seen], self.types)
+        return to_columns([self.seen], self.at) | {
+            name: np.where(np.isnan(values), 0.0, values) for name, values in found.items()
+        }
 
-    def because(self, blank: Sequence[str]) -> str:
-        """Why something is unknown, naming at most three entries."""
-        if not blank:
+    def because(self, missing: Sequence[Missing]) -> str:
+        """Why something is unknown, naming at most three things."""
+        if not missing:
             return "it cannot be worked out from these entries"
-        parts = [f"“{field_info(f).label}” is {'too old' if f in self.expired else 'blank'}" for f in blank[:_NAMED]]
-        more = f" and {len(blank) - _NAMED} more" if len(blank) > _NAMED else ""
-        return ", ".join(parts) + more
+        more = f" and {len(missing) - _NAMED} more" if len(missing) > _NAMED else ""
+        return ", ".join(each.said for each in missing[:_NAMED]) + more
 
     def out_of_force(self, clause: Factor | Limit | Combination, kind: str) -> Line:
         return self.texts.not_in_force[kind, clause.name]
@@ -123,12 +143,12 @@ class _Reader:
         )
 
     def _unknown_factor(self, factor: Factor) -> Line:
-        blank = self.blank((factor.measure,))
+        missing = self.missing((factor.measure,))
         points = max(band.points for band in factor.bands)
         decision = Decision.no_go if factor.if_unknown == "no_go" else Decision.go_with_sign_off
         worst = max((decision_at(self.policy, band.floor) for band in factor.bands), default=Decision.go)
         decision = max(decision, worst)
-        cause = f"{label(factor.measure)} is unknown: {self.because(blank)}"
+        cause = f"{label(factor.measure)} is unknown: {self.because(missing)}"
         sentence = f"{cause}. Counts as the worst, {points_phrase(points)}; {decision.phrase.lower()}."
         return line_of(
             factor,
@@ -137,7 +157,7 @@ class _Reader:
             sentence,
             points=points,
             value="unknown",
-            blank=blank,
+            blank=fields_of(missing),
             decision_floor=decision,
         )
 
@@ -165,11 +185,17 @@ class _Reader:
         return line_of(limit, "limit", Standing.stop, said, value=shown, margin=margin, decision_floor=Decision.no_go)
 
     def _unknown_limit(self, limit: Limit) -> Line:
-        blank = self.blank((limit.measure,))
-        cause = f"{label(limit.measure)} is unknown: {self.because(blank)}"
+        missing = self.missing((limit.measure,))
+        cause = f"{label(limit.measure)} is unknown: {self.because(missing)}"
         sentence = f"{cause}. A limit passes only when known: no-go."
         return line_of(
-            limit, "limit", Standing.unknown, sentence, value="unknown", blank=blank, decision_floor=Decision.no_go
+            limit,
+            "limit",
+            Standing.unknown,
+            sentence,
+            value="unknown",
+            blank=fields_of(missing),
+            decision_floor=Decision.no_go,
         )
 
     # -- combinations, mitigations, ceilings -------------------------------------------------------------------------
@@ -189,9 +215,9 @@ class _Reader:
         floor = decision_at(self.policy, combination.floor)
         clause = len(self.policy.factors) + len(self.policy.limits) + position
         if self.unknown[clause]:
-            blank = self.blank([p.measure for p in combination.all_of])
+            missing = self.missing([p.measure for p in combination.all_of])
             decision = max(floor, Decision.no_go if combination.if_unknown == "no_go" else Decision.go_with_sign_off)
-            cause = f"{together}; unknown counts as met ({self.because(blank)})"
+            cause = f"{together}; unknown counts as met ({self.because(missing)})"
             sentence = f"{cause}, {points_phrase(combination.points)}; {decision.phrase.lower()}."
             return line_of(
                 combination,
@@ -199,7 +225,7 @@ class _Reader:
                 Standing.unknown,
                 sentence,
                 points=combination.points,
-                blank=blank,
+                blank=fields_of(missing),
                 decision_floor=decision,
             )
         standing = (

@@ -12,18 +12,20 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from riskboard.aircraft_types.model import (
-    AircraftType,
-    DoorState,
-    Envelope,
-    Equipment,
-    EquipmentKind,
-    Feed,
-    Fuel,
-    LateralAgainst,
+from riskboard.aircraft_types.model import AircraftType, Equipment
+from riskboard.measures.envelope import OutlineMargin, outline_margin
+from riskboard.measures.frame import (
+    Frame,
+    along_the_fuel,
+    amounts_of_fuel,
+    contents_gal,
+    doors_fitted,
+    dry_totals,
+    envelope_margins,
+    frame_of,
+    station_margins,
 )
-from riskboard.measures.envelope import OutlineMargin, outline_margin, outline_rows
-from riskboard.measures.known import Floats, Number, both, checked, limited, plain, rounded, tightest_rows
+from riskboard.measures.known import Floats, Number, both, checked, plain, rounded, tightest_rows
 
 __all__ = [
     "Balance",
@@ -42,7 +44,6 @@ __all__ = [
 
 _BETWEEN: Final = np.linspace(0.0, 1.0, 9)
 """Shares of the fuel burned at which the way from take-off to landing is looked at, both ends included."""
-_INF: Final = float("inf")
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,11 +98,15 @@ class Balance:
 class Loading:
     """The answer about one load or many.
 
+    The envelope must hold at every amount of fuel from that of take-off down to none: no landing, early or late, is
+    then left out, and burning more or less than planned changes nothing.
+
     Attributes:
         zero_fuel: With no usable fuel.
         take_off: At take-off.
         landing: At landing, with what is left; with none where more is planned than is aboard.
-        way: From take-off to landing at 9 equal steps of fuel, as a last axis: for the chart, and what lies between.
+        way: From take-off to landing at 9 equal steps of fuel, as a last axis: for the chart.
+        whole: From take-off to none, as a last axis: 9 equal steps, and where a tank runs empty.
         gross_max_margin_lb: Highest weight allowed less the weight at take-off.
         gross_min_margin_lb: Weight with zero fuel less the lowest weight allowed.
         stations_margin_lb: Tightest margin of the seats, baggage places and those that share a limit.
@@ -112,20 +117,15 @@ class Loading:
     take_off: Balance
     landing: Balance
     way: Balance
+    whole: Balance
     gross_max_margin_lb: Number
     gross_min_margin_lb: Number
     stations_margin_lb: Number
     within: Number
 
     def tightest(self, name: str) -> Number:
-        """The tightest value of a margin of :class:`Balance` over all conditions; known failure beats unknown."""
-        parts = [np.asarray(getattr(part, name)) for part in (self.zero_fuel, self.take_off, self.landing)]
-        folded = np.stack([*parts, np.asarray(_last_axis_tightest(getattr(self.way, name)))], axis=-1)
-        return plain(tightest_rows(folded))
-
-
-def _last_axis_tightest(values: Number) -> Floats:
-    return tightest_rows(np.asarray(values, dtype=np.float64))
+        """The tightest value of a margin of :class:`Balance` from take-off to no fuel; known failure beats unknown."""
+        return plain(tightest_rows(np.asarray(getattr(self.whole, name))))
 
 
 def gross_weight_lb(weights_lb: npt.ArrayLike) -> Number:
@@ -154,7 +154,7 @@ def center_of_gravity_in(weights_lb: npt.ArrayLike, arms_in: npt.ArrayLike) -> N
     return plain(rounded((weights * arms).sum(axis=-1) / total))
 
 
-def tank_contents_gal(fuel: Fuel, fuel_gal: npt.ArrayLike) -> Floats:
+def tank_contents_gal(aircraft: AircraftType, fuel_gal: npt.ArrayLike) -> Floats:
     """Usable fuel in each tank (last axis), from the usable fuel aboard.
 
     Tanks that empty together hold the same share of their usable fuel. Of tanks that empty in order the first is the
@@ -163,12 +163,12 @@ def tank_contents_gal(fuel: Fuel, fuel_gal: npt.ArrayLike) -> Floats:
     Raises:
         ValueError: There is less than no fuel, or more than the tanks hold.
     """
-    aboard = checked("fuel_gal", fuel_gal, at_least=0, up_to=float(rounded(np.asarray(fuel.usable_gal))))
-    usable = np.array([tank.usable_gal for tank in fuel.tanks])
-    if fuel.feed is Feed.together:
-        return np.asarray(aboard[..., None] * (usable / usable.sum()))
-    later = usable.sum() - np.cumsum(usable)
-    return limited(aboard[..., None] - later, 0.0, usable)
+    return np.stack(contents_gal(frame_of(aircraft), _fuel(aircraft, fuel_gal)), axis=-1)
+
+
+def _fuel(aircraft: AircraftType, fuel_gal: npt.ArrayLike) -> Floats:
+    most = float(rounded(np.asarray(aircraft.fuel.usable_gal)))
+    return checked("fuel_gal", fuel_gal, at_least=0, up_to=most)
 
 
 def empty_as_fitted(aircraft: AircraftType, load: Load) -> tuple[Floats, Floats, Floats]:
@@ -178,17 +178,21 @@ def empty_as_fitted(aircraft: AircraftType, load: Load) -> tuple[Floats, Floats,
         Weight in lb, longitudinal and lateral moment in in-lb. Unknown where the weighing is not believed
         (:func:`weighing_believed`) or the state of a piece of equipment is not known.
     """
+    frame = frame_of(aircraft)
+    fitted = [_fitted(load, piece) for piece in aircraft.equipment]
+    parts = np.broadcast_arrays(*_weighing(aircraft, load), *fitted)
+    nothing = [np.zeros(parts[0].shape)] * len(aircraft.stations)
+    totals = dry_totals(frame, np.stack(parts[:3]), nothing, parts[3:])
+    return totals[0], totals[1], totals[2]
+
+
+def _weighing(aircraft: AircraftType, load: Load) -> tuple[Floats, Floats, Floats]:
     weight = checked("empty_weight_lb", load.empty_weight_lb, above=0)
-    totals = [
+    return (
         np.where(np.asarray(weighing_believed(aircraft, weight)) == 1, weight, np.nan),
         checked("empty_longitudinal_moment_in_lb", load.empty_longitudinal_moment_in_lb),
         checked("empty_lateral_moment_in_lb", load.empty_lateral_moment_in_lb),
-    ]
-    for piece in aircraft.equipment:
-        change = _fitted(load, piece) - (1.0 if piece.in_empty_weight else 0.0)
-        arms = (1.0, piece.longitudinal_arm_in, piece.lateral_arm_in)
-        totals = [total + change * piece.weight_lb * arm for total, arm in zip(totals, arms, strict=True)]
-    return totals[0], totals[1], totals[2]
+    )
 
 
 def weighing_believed(aircraft: AircraftType, empty_weight_lb: npt.ArrayLike) -> Number:
@@ -205,8 +209,11 @@ def _fitted(load: Load, piece: Equipment) -> Floats:
     return state
 
 
-def _station(load: Load, name: str) -> Floats:
-    return checked(f"stations_lb[{name}]", load.stations_lb.get(name), at_least=0)
+def _stations(aircraft: AircraftType, load: Load) -> list[Floats]:
+    return [
+        checked(f"stations_lb[{place.name}]", load.stations_lb.get(place.name), at_least=0)
+        for place in aircraft.stations
+    ]
 
 
 def _refuse_strangers(aircraft: AircraftType, load: Load) -> None:
@@ -224,16 +231,7 @@ def stations_margin_lb(aircraft: AircraftType, load: Load) -> Number:
 
     Known failure beats unknown beats pass, as on every list.
     """
-    margins = []
-    for station in aircraft.stations:
-        value = _station(load, station.name)
-        margins.append(station.max_lb - value)
-        if station.min_lb > 0:
-            margins.append(value - station.min_lb)
-    for limit in aircraft.together:
-        shared = [_station(load, name) for name in limit.stations]
-        margins.append(limit.max_lb - np.sum(np.broadcast_arrays(*shared), axis=0))
-    return plain(rounded(tightest_rows(np.stack(np.broadcast_arrays(*margins), axis=-1))))
+    return plain(station_margins(aircraft, np.broadcast_arrays(*_stations(aircraft, load))))
 
 
 def loading(aircraft: AircraftType, load: Load) -> Loading:
@@ -253,97 +251,46 @@ def loading(aircraft: AircraftType, load: Load) -> Loading:
     Source: FAA-H-8083-1, chapter on helicopters (from memory); the envelope is the type's own.
     """
     _refuse_strangers(aircraft, load)
-    aboard = checked("fuel_gal", load.fuel_gal, at_least=0)
-    burn = checked("burn_gal", load.burn_gal, at_least=0)
+    frame = frame_of(aircraft)
+    stations = _stations(aircraft, load)
+    fitted = [_fitted(load, piece) for piece in aircraft.equipment]
+    fuel = (_fuel(aircraft, load.fuel_gal), checked("burn_gal", load.burn_gal, at_least=0))
+    parts = np.broadcast_arrays(*_weighing(aircraft, load), *fuel, *fitted, *stations)
+    (aboard, burn), parts = parts[3:5], (*parts[:3], *parts[5:])
+    fitted, stations = list(parts[3 : 3 + len(fitted)]), list(parts[3 + len(fitted) :])
+    dry = dry_totals(frame, np.stack(parts[:3]), stations, fitted)
+    doors = doors_fitted(frame, fitted, aboard.shape)[..., None]
+    whole = _balances(frame, dry, doors, amounts_of_fuel(frame, aboard))
     left = np.maximum(aboard - burn, 0.0)
-    dry = _zero_fuel(aircraft, load)
-    shape = np.broadcast_shapes(*(part.shape for part in (*dry, aboard, burn)), np.shape(_doors(aircraft, load)))
-    dry = tuple(np.broadcast_to(part, shape) for part in dry)
-    aboard, left = np.broadcast_to(aboard, shape), np.broadcast_to(left, shape)
-    steps = aboard[..., None] + (left - aboard)[..., None] * _BETWEEN
-    every = np.concatenate([np.zeros((*shape, 1)), steps], axis=-1)
-    found = _balances(aircraft, load, dry, every)
-    zero_fuel, take_off, landing = (_pick(found, place) for place in (0, 1, -1))
-    way = Balance(**{field.name: np.asarray(getattr(found, field.name))[..., 1:] for field in fields(Balance)})
+    way = _balances(frame, dry, doors, aboard[..., None] + (left - aboard)[..., None] * _BETWEEN)
+    zero_fuel, take_off, landing = _pick(whole, len(_BETWEEN) - 1), _pick(whole, 0), _pick(way, -1)
     highest = rounded(aircraft.limits.gross_max_lb - np.asarray(take_off.gross_weight_lb))
-    lowest = rounded(np.asarray(zero_fuel.gross_weight_lb) - aircraft.limits.gross_min_lb)
-    stations = np.asarray(stations_margin_lb(aircraft, load))
-    inside = both(*np.moveaxis(np.asarray(found.inside), -1, 0))
-    parts = [_at_least_zero(np.broadcast_to(part, shape)) for part in (highest, lowest, stations)]
-    return Loading(
-        zero_fuel, take_off, landing, way, plain(highest), plain(lowest), plain(stations), plain(both(inside, *parts))
-    )
+    lowest = rounded(rounded(dry[0]) - aircraft.limits.gross_min_lb)
+    margin = station_margins(aircraft, stations)
+    inside = both(*np.moveaxis(np.asarray(whole.inside), -1, 0))
+    within = both(inside, *(_at_least_zero(part) for part in (highest, lowest, margin)))
+    margins = (plain(highest), plain(lowest), plain(margin))
+    return Loading(zero_fuel, take_off, landing, way, whole, *margins, plain(within))
 
 
 def _at_least_zero(margin: Floats) -> Floats:
     return np.where(np.isnan(margin), np.nan, np.where(margin >= 0, 1.0, 0.0))
 
 
-def _zero_fuel(aircraft: AircraftType, load: Load) -> tuple[Floats, ...]:
-    """Weight and both moments without usable fuel."""
-    totals = list(empty_as_fitted(aircraft, load))
-    for station in aircraft.stations:
-        value = _station(load, station.name)
-        arms = (1.0, station.longitudinal_arm_in, station.lateral_arm_in)
-        totals = [total + value * arm for total, arm in zip(totals, arms, strict=True)]
-    return tuple(totals)
-
-
-def _balances(aircraft: AircraftType, load: Load, dry: tuple[Floats, ...], fuel_gal: Floats) -> Balance:
+def _balances(frame: Frame, dry: Floats, doors: Floats, fuel_gal: Floats) -> Balance:
     """Balances for amounts of fuel (last axis)."""
-    tanks = aircraft.fuel.tanks
-    fuel_lb = tank_contents_gal(aircraft.fuel, fuel_gal) * aircraft.fuel.lb_per_gal
-    arms = np.array([[1.0, tank.longitudinal_arm_in, tank.lateral_arm_in] for tank in tanks])
-    weight, longitudinal, lateral = np.moveaxis(fuel_lb @ arms, -1, 0) + np.stack(dry)[..., None]
-    along, aside = longitudinal / weight, lateral / weight
-    margins = _margins(aircraft, load, weight, along, aside)
-    return Balance(rounded(weight), rounded(along), rounded(aside), *margins)
-
-
-def _doors(aircraft: AircraftType, load: Load) -> Floats:
-    """1 where every door is fitted, 0 where none is, 0.5 where some are, NaN unknown; 1 for a type without doors."""
-    states = [_fitted(load, piece) for piece in aircraft.equipment if piece.kind is EquipmentKind.door]
-    if not states:
-        return np.asarray(1.0)
-    share = np.mean(np.broadcast_arrays(*states), axis=0)
-    return np.asarray(np.where((share > 0) & (share < 1), 0.5, share))
-
-
-def _margins(
-    aircraft: AircraftType, load: Load, weight: Floats, along: Floats, aside: Floats
-) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    """The four margins and the truth of being inside, for the doors as they are.
-
-    With some doors off both envelopes must hold: manuals are silent about such a mix.
-    """
-    for envelope in aircraft.envelopes:
-        if envelope.doors is DoorState.either:
-            return _envelope_margins(envelope, weight, along, aside)
-    by_doors = {envelope.doors: _envelope_margins(envelope, weight, along, aside) for envelope in aircraft.envelopes}
-    closed = by_doors[DoorState.fitted]
-    opened = by_doors.get(DoorState.removed, closed)
-    doors = _doors(aircraft, load)[..., None]
-    mixed = [np.minimum(one, other) for one, other in zip(closed, opened, strict=True)]
-    chosen = [
-        np.where(np.isnan(doors), np.nan, np.where(doors == 1, shut, np.where(doors == 0, off, some)))
-        for shut, off, some in zip(closed, opened, mixed, strict=True)
-    ]
-    return chosen[0], chosen[1], chosen[2], chosen[3], chosen[4]
-
-
-def _envelope_margins(
-    envelope: Envelope, weight: Floats, along: Floats, aside: Floats
-) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    within, long_in, long_lb = outline_rows(along, weight, np.array(envelope.longitudinal))
-    corners = np.array(envelope.lateral)
-    if envelope.lateral_against is LateralAgainst.gross_weight:
-        beside, side_in, side_lb = outline_rows(aside, weight, corners)
-    else:
-        as_moment = envelope.lateral_against is LateralAgainst.longitudinal_cg_as_moment
-        beside, _, reach = outline_rows(along, aside * weight if as_moment else aside, corners)
-        side_in = rounded(reach / weight) if as_moment else reach
-        side_lb = np.where(np.isnan(beside), np.nan, np.where(beside == 1, _INF, -_INF))
-    return long_in, long_lb, side_in, side_lb, both(within, beside)
+    points = along_the_fuel(frame, dry, fuel_gal)
+    found = envelope_margins(frame, doors, points, pounds=True)
+    return Balance(
+        points.weight,
+        points.along,
+        points.aside,
+        found.longitudinal_in,
+        np.asarray(found.longitudinal_lb),
+        found.lateral_in,
+        np.asarray(found.lateral_lb),
+        found.inside,
+    )
 
 
 def _pick(found: Balance, place: int) -> Balance:

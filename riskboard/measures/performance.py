@@ -15,18 +15,21 @@ import numpy.typing as npt
 
 from riskboard.aircraft_types.model import AircraftType, AltitudeKind, HoverTable, PowerTable
 from riskboard.measures.atmosphere import density_altitude_ft, pressure_altitude_ft
-from riskboard.measures.known import Number, checked, plain, rounded
-from riskboard.measures.tables import Grid, between_lines, grid_of
+from riskboard.measures.frame import frame_of, hover_grid
+from riskboard.measures.known import Floats, Number, checked, plain, rounded
+from riskboard.measures.tables import Grid, between_lines, grid_of, mixed, placed
 
 __all__ = [
     "PlacePerformance",
     "hover_ceiling_ft",
     "hover_margin_ft",
     "hover_margin_lb",
+    "hover_rows",
     "hover_weight_max_lb",
     "performance_at",
     "power_limit",
     "site_temperature_c",
+    "site_temperature_rows",
 ]
 
 _LAPSE_C_PER_FT: Final = 0.0065 * 0.3048
@@ -35,7 +38,7 @@ _LAPSE_C_PER_FT: Final = 0.0065 * 0.3048
 
 @lru_cache(maxsize=64)
 def _hover_grid(table: HoverTable) -> Grid:
-    return grid_of(table.gross_weights_lb, table.temperatures_c, table.ceilings_ft)
+    return hover_grid(table)
 
 
 @lru_cache(maxsize=64)
@@ -128,6 +131,35 @@ def hover_margin_lb(
     return plain(rounded(np.asarray(hover_weight_max_lb(table, temperature_c, altitude_ft)) - tabled))
 
 
+def hover_rows(grid: Grid, gross_lb: Floats, temperature_c: Floats, altitude_ft: Floats) -> tuple[Floats, Floats]:
+    """:func:`hover_margin_ft` and :func:`hover_margin_lb` together, on arrays of one shape (rows,), without the checks.
+
+    Args:
+        grid: A hover table made ready (``frame.hover_grid``).
+        gross_lb: Gross weight.
+        temperature_c: Outside temperature at the place.
+        altitude_ft: Pressure or density altitude of the place, as the table says.
+
+    Returns:
+        Margin in feet and in pounds, bit by bit those of the two functions.
+    """
+    rows, here = grid.rows, np.arange(gross_lb.size)
+    left, right, aside = placed(grid.columns, temperature_c)
+    ceilings = mixed(grid.cells[:, left], grid.cells[:, right], aside)
+    lower, upper, share = placed(rows, gross_lb)
+    feet = rounded(mixed(ceilings[lower, here], ceilings[upper, here], share) - altitude_ft)
+    holds = ceilings >= altitude_ft
+    last = holds.sum(axis=0) - 1
+    light = np.maximum(last, 0)
+    heavy = np.minimum(light + 1, rows.size - 1)
+    high, low = ceilings[light, here], ceilings[heavy, here]
+    between = high > low  # false beside a blank as well
+    part = np.where(between, (high - altitude_ft) / np.where(between, high - low, 1.0), 0.0)
+    heaviest = np.where(last >= 0, rows[light] + (rows[heavy] - rows[light]) * part, np.nan)
+    tabled = np.where((gross_lb >= rows[0]) & (gross_lb <= rows[-1]), gross_lb, np.nan)
+    return feet, rounded(heaviest - tabled)
+
+
 def power_limit(table: PowerTable, pressure_altitude_ft: npt.ArrayLike, temperature_c: npt.ArrayLike) -> Number:
     """Manifold-pressure limit (inHg) or torque limit (%) of the day, as ``table.unit`` says.
 
@@ -165,8 +197,13 @@ def site_temperature_c(
 
     Source: ICAO Doc 7488, standard lapse 6.5 C per km; that air follows it today is common practice, no source.
     """
-    climb_ft = checked("site_elevation_ft", site_elevation_ft) - checked("elevation_ft", elevation_ft)
-    return plain(rounded(checked("temperature_c", temperature_c) - _LAPSE_C_PER_FT * climb_ft))
+    places = checked("elevation_ft", elevation_ft), checked("site_elevation_ft", site_elevation_ft)
+    return plain(site_temperature_rows(checked("temperature_c", temperature_c), *places))
+
+
+def site_temperature_rows(temperature_c: Floats, elevation_ft: Floats, site_elevation_ft: Floats) -> Floats:
+    """:func:`site_temperature_c` without the checks."""
+    return rounded(temperature_c - _LAPSE_C_PER_FT * (site_elevation_ft - elevation_ft))
 
 
 @dataclass(frozen=True, eq=False)
@@ -219,10 +256,14 @@ def performance_at(
     """
     pressure = pressure_altitude_ft(elevation_ft, altimeter_inhg)
     density = density_altitude_ft(pressure, temperature_c)
-    margins = []
-    for table in (aircraft.hover_in_ground_effect, aircraft.hover_out_of_ground_effect):
-        altitude = pressure if table.altitude is AltitudeKind.pressure else density
-        margins.append(hover_margin_ft(table, gross_lb, temperature_c, altitude))
-        margins.append(hover_margin_lb(table, gross_lb, temperature_c, altitude))
+    frame = frame_of(aircraft)
+    gross, temperature = checked("gross_lb", gross_lb, above=0), checked("temperature_c", temperature_c)
+    margins: list[Number] = []
+    tables = ((aircraft.hover_in_ground_effect, frame.inside), (aircraft.hover_out_of_ground_effect, frame.outside))
+    for table, grid in tables:
+        altitude = np.asarray(pressure if table.altitude is AltitudeKind.pressure else density)
+        parts = np.broadcast_arrays(gross, temperature, altitude)
+        found = hover_rows(grid, *(np.ravel(part) for part in parts))
+        margins += (plain(margin.reshape(parts[0].shape)) for margin in found)
     limits = {table.name: power_limit(table, pressure, temperature_c) for table in aircraft.power_tables}
     return PlacePerformance(pressure, density, margins[0], margins[1], margins[2], margins[3], limits)

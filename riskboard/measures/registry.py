@@ -178,6 +178,7 @@ def load_all() -> None:
     from riskboard.measures import (  # noqa: F401, PLC0415  - importing registers; done on demand so that the registry itself imports nothing
         register_air,
         register_aircraft,
+        register_airframe,
         register_external,
         register_fitness,
         register_forecast,

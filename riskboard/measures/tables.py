@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from riskboard.measures.known import Floats, Number, checked, plain
 
-__all__ = ["Grid", "between_lines", "grid_of"]
+__all__ = ["Grid", "between_lines", "grid_of", "mixed", "placed"]
 
 _FEWEST: Final = 2
 
@@ -67,22 +67,23 @@ def between_lines(grid: Grid, row: npt.ArrayLike, column: npt.ArrayLike) -> Numb
     Source: bilinear interpolation, as everybody reads such tables.
     """
     first, second = np.broadcast_arrays(checked("row", row), checked("column", column))
-    lower, upper, share = _place(grid.rows, first)
-    left, right, aside = _place(grid.columns, second)
-    below = _mixed(grid.cells[lower, left], grid.cells[lower, right], aside)
-    above = _mixed(grid.cells[upper, left], grid.cells[upper, right], aside)
-    return plain(_mixed(below, above, share))
+    lower, upper, share = placed(grid.rows, first)
+    left, right, aside = placed(grid.columns, second)
+    below = mixed(grid.cells[lower, left], grid.cells[lower, right], aside)
+    above = mixed(grid.cells[upper, left], grid.cells[upper, right], aside)
+    return plain(mixed(below, above, share))
 
 
-def _place(places: Floats, value: Floats) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], Floats]:
+def placed(places: Floats, value: Floats) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], Floats]:
     """The places before and after a value and its share of the way between; NaN outside."""
-    before = np.clip(np.searchsorted(places, value, side="right") - 1, 0, places.size - 2)
+    # np.clip costs five times as much on one row
+    before = np.minimum(np.maximum(places.searchsorted(value, side="right") - 1, 0), places.size - 2)
     inside = (value >= places[0]) & (value <= places[-1])
     share = np.where(inside, (value - places[before]) / (places[before + 1] - places[before]), np.nan)
     return before, before + 1, share
 
 
-def _mixed(first: Floats, second: Floats, share: Floats) -> Floats:
+def mixed(first: Floats, second: Floats, share: Floats) -> Floats:
     """A weighted mean that does not look at a value of no weight."""
     mean = first + (second - first) * share
     return np.where(share == 0, first, np.where(share == 1, second, mean))

@@ -54,7 +54,7 @@ AIRFRAME: Mapping[str, tuple[str, ...]] = {
     "loaded_gross_max_lb": _TAKE_OFF,
     "loaded_gross_min_lb": _WEIGHT,
     "loaded_stations_lb": ("type_name", "station_loads"),
-    "loaded_longitudinal_in": (*_TAKE_OFF, "empty_longitudinal_moment_in_lb", "empty_lateral_moment_in_lb"),
+    "loaded_longitudinal_in": (*_TAKE_OFF, "empty_longitudinal_moment_in_lb"),
     "loaded_lateral_in": (*_TAKE_OFF, "empty_longitudinal_moment_in_lb", "empty_lateral_moment_in_lb"),
     "hover_ige_departure_ft": _DEPARTURE,
     "hover_ige_departure_lb": _DEPARTURE,

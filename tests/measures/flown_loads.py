@@ -142,8 +142,10 @@ def oracle_within(aircraft: AircraftType, load: Any) -> bool:
     wanted = {DoorState.either} | ({DoorState.fitted} if any(states) or not states else set())
     wanted |= {DoorState.removed} if not all(states) else set()
     envelopes = [envelope for envelope in aircraft.envelopes if envelope.doors in wanted]
-    left = max(load.fuel_gal - load.burn_gal, 0)
-    amounts = [0.0, *(load.fuel_gal + (left - load.fuel_gal) * k / 8 for k in range(9))]
+    amounts = [load.fuel_gal * k / 8 for k in (0, *range(8, 0, -1))]
+    if aircraft.fuel.feed is Feed.in_order:  # where a tank runs empty
+        sizes = [tank.usable_gal for tank in aircraft.fuel.tanks]
+        amounts += [min(load.fuel_gal, sum(sizes[k:])) for k in range(1, len(sizes))]
     points = [_point(aircraft, load, gallons) for gallons in amounts]
     if not all(_inside(envelope, *point) for envelope, point in itertools.product(envelopes, points)):
         return False

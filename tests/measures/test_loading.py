@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from riskboard.aircraft_types import AircraftType
-from riskboard.aircraft_types.model import DoorState, EmptyAircraft, Envelope, LateralAgainst
+from riskboard.aircraft_types.model import DoorState, EmptyAircraft, Envelope, Feed, LateralAgainst
+from riskboard.measures.frame import LoadRows, frame_of, loaded_rows
 from riskboard.measures.fuel import endurance_min
 from riskboard.measures.loading import (
     Load,
@@ -85,12 +86,12 @@ def test_doors_pick_the_envelope() -> None:
 
 def test_tanks() -> None:
     together = np.array([[0.0, 0.0], [10.5, 5.5], [21.0, 11.0]])
-    np.testing.assert_allclose(tank_contents_gal(tarnwick().fuel, [0, 16, 32]), together)
+    np.testing.assert_allclose(tank_contents_gal(tarnwick(), [0, 16, 32]), together)
     in_order = np.array([[0.0, 0.0], [0.0, 8.8], [1.2, 8.8], [17.5, 8.8]])
-    np.testing.assert_allclose(tank_contents_gal(good().fuel, [0, 8.8, 10, 26.3]), in_order, atol=1e-12)
-    assert np.isnan(tank_contents_gal(tarnwick().fuel, NAN)).all()
+    np.testing.assert_allclose(tank_contents_gal(good(), [0, 8.8, 10, 26.3]), in_order, atol=1e-12)
+    assert np.isnan(tank_contents_gal(tarnwick(), NAN)).all()
     with pytest.raises(ValueError, match="fuel_gal"):
-        tank_contents_gal(tarnwick().fuel, 32.1)
+        tank_contents_gal(tarnwick(), 32.1)
 
 
 def test_landing_with_more_planned_than_aboard_is_landing_with_nothing() -> None:
@@ -256,11 +257,66 @@ def left_out(load: Load, name: str) -> Load:
 @given(st.data(), st.sampled_from(TYPES))
 def test_forgetting_never_helps(data: st.DataObject, aircraft: AircraftType) -> None:
     load = data.draw(loads(aircraft))
-    plain = ("empty_weight_lb", "empty_longitudinal_moment_in_lb", "empty_lateral_moment_in_lb", "fuel_gal", "burn_gal")
+    plain = ("empty_weight_lb", "empty_longitudinal_moment_in_lb", "empty_lateral_moment_in_lb", "fuel_gal")
     name = data.draw(st.sampled_from([*plain, *load.stations_lb, *load.fitted]))
     assert loading(aircraft, blanked(load, name)).within != 1
     if name not in plain:
         assert loading(aircraft, left_out(load, name)).within != 1
+
+
+@given(st.data(), st.sampled_from(TYPES), st.floats(0, 40))
+def test_how_much_is_burned_moves_the_landing_and_no_limit(
+    data: st.DataObject, aircraft: AircraftType, burn: float
+) -> None:
+    """The envelope holds from take-off to no fuel, so an early landing or a late one is inside it or it is not."""
+    load = data.draw(loads(aircraft))
+    other, unknown = loading(aircraft, replace(load, burn_gal=burn)), loading(aircraft, blanked(load, "burn_gal"))
+    for name in ("longitudinal_margin_in", "lateral_margin_in"):
+        assert loading(aircraft, load).tightest(name) == other.tightest(name) == unknown.tightest(name)
+    assert loading(aircraft, load).within == other.within == unknown.within
+    assert np.isnan(unknown.landing.gross_weight_lb)
+    assert unknown.take_off.gross_weight_lb == other.take_off.gross_weight_lb
+
+
+def test_a_tank_that_runs_empty_between_two_steps_is_looked_at() -> None:
+    """Of 26.3 gal the later tank holds 8.8: 3.3 eighths of the fuel, between two of the nine steps."""
+    helicopter = good()
+    assert helicopter.fuel.feed is Feed.in_order
+    found = loading(helicopter, one(helicopter, fuel_gal=26.3, burn_gal=1.0))
+    last = helicopter.fuel.tanks[-1].usable_gal
+    dry = float(found.zero_fuel.gross_weight_lb)
+    weights = np.asarray(found.whole.gross_weight_lb) - dry
+    assert np.isclose(weights, last * helicopter.fuel.lb_per_gal).any()
+
+
+@pytest.mark.parametrize("aircraft", TYPES, ids=lambda each: each.id)
+def test_what_the_scorer_gets_is_what_the_screens_show(aircraft: AircraftType) -> None:
+    """The scorer's rows, all at once and one by one, are the numbers of ``loading``, bit by bit."""
+    many = stacked(rows_of(np.random.default_rng(41), aircraft, 300))
+    fitted = [np.array(many.fitted[piece.name]) for piece in aircraft.equipment]
+    stations = [np.array(many.stations_lb[place.name]) for place in aircraft.stations]
+    moments = (many.empty_longitudinal_moment_in_lb, many.empty_lateral_moment_in_lb)
+    empty = np.stack([np.asarray(each, dtype=np.float64) for each in (many.empty_weight_lb, *moments)])
+    rows = LoadRows(empty, stations, fitted, np.asarray(many.fuel_gal, dtype=np.float64))
+    found, shown = loaded_rows(frame_of(aircraft), rows), loading(aircraft, many)
+    expected = (
+        shown.take_off.gross_weight_lb,
+        shown.gross_max_margin_lb,
+        shown.gross_min_margin_lb,
+        shown.stations_margin_lb,
+        shown.tightest("longitudinal_margin_in"),
+        shown.tightest("lateral_margin_in"),
+    )
+    for one_by_many, screen in zip(found, expected, strict=True):
+        np.testing.assert_array_equal(one_by_many, screen)
+    for i in range(0, 300, 13):
+        alone = LoadRows(
+            empty[:, i : i + 1],
+            [x[i : i + 1] for x in stations],
+            [x[i : i + 1] for x in fitted],
+            rows.fuel_gal[i : i + 1],
+        )
+        assert [float(x[0]) for x in loaded_rows(frame_of(aircraft), alone)] == [float(x[i]) for x in found]
 
 
 @given(st.floats(0, 26), st.floats(0, 26), st.floats(3, 30), st.floats(0, 2))

@@ -60,6 +60,8 @@ def test_it_is_described(entry: Measure) -> None:
         "h": "_h",
         "d": "_d",
         "NM": "_nm",
+        "lb": "_lb",
+        "in": "_in",
         "SM": "_sm",
     }
     suffix = {**suffixes, "%": "_pct", "°C": "_c", "": ""}[entry.unit]
