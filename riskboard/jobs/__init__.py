@@ -61,6 +61,7 @@ from riskboard.jobs.flights import (
     flight_card,
     overdue_steps,
 )
+from riskboard.jobs.loading_shown import loading_on_record, loading_shown
 from riskboard.jobs.maintenance import (
     MAINTENANCE_WORDS,
     report_defect,
@@ -294,6 +295,8 @@ __all__ = [
     "kneeboard",
     "link_identity",
     "load_demo_school",
+    "loading_on_record",
+    "loading_shown",
     "log_entries",
     "may_take_copy",
     "needs_first_start",
