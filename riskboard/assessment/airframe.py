@@ -21,7 +21,15 @@ from riskboard.worksheet.columns import AIRFRAME, Columns
 from riskboard.worksheet.kinds import shown
 from riskboard.worksheet.model import Worksheet
 
-__all__ = ["Airframe", "airframe_columns", "airframe_of", "airframe_problems", "airframes_of", "load_of"]
+__all__ = [
+    "Airframe",
+    "airframe_columns",
+    "airframe_of",
+    "airframe_problems",
+    "airframe_rows",
+    "airframes_of",
+    "load_of",
+]
 
 _NAN: Final = float("nan")
 _INF: Final = float("inf")
@@ -98,19 +106,26 @@ def _column(sheets: Sequence[Worksheet], part: str, field: str) -> Floats:
 def _loads_of(sheets: Sequence[Worksheet], aircraft: AircraftType) -> Load:
     stations = np.array([_station_loads(sheet, aircraft) for sheet in sheets])
     fitted = np.array([_fitted(sheet, aircraft) for sheet in sheets]).reshape(len(sheets), len(aircraft.equipment))
-    usable = _column(sheets, "aircraft", "fuel_usable_gal")
-    usable = np.where(usable <= _tanks_gal(aircraft), usable, _NAN)
-    fuel = rounded(usable - _column(sheets, "aircraft", "start_and_taxi_gal"))
+    fuel = _take_off_fuel_gal(
+        aircraft, _column(sheets, "aircraft", "fuel_usable_gal"), _column(sheets, "aircraft", "start_and_taxi_gal")
+    )
     burn = _column(sheets, "aircraft", "fuel_burn_gal_h") * np.array([_flight_h(sheet) for sheet in sheets])
     return Load(
         _column(sheets, "aircraft", "empty_weight_lb"),
         _column(sheets, "aircraft", "empty_longitudinal_moment_in_lb"),
         _column(sheets, "aircraft", "empty_lateral_moment_in_lb"),
         {station.name: stations[:, i] for i, station in enumerate(aircraft.stations)},
-        np.where(fuel >= 0, fuel, _NAN),
+        fuel,
         burn,
         {piece.name: fitted[:, i] for i, piece in enumerate(aircraft.equipment)},
     )
+
+
+def _take_off_fuel_gal(aircraft: AircraftType, usable_gal: Floats, start_and_taxi_gal: Floats) -> Floats:
+    """What is left for the flight; unknown where the tanks cannot hold it, or start and taxi burn more."""
+    usable = np.where(usable_gal <= _tanks_gal(aircraft), usable_gal, _NAN)
+    fuel = rounded(usable - start_and_taxi_gal)
+    return np.where(fuel >= 0, fuel, _NAN)
 
 
 def _tanks_gal(aircraft: AircraftType) -> float:
@@ -195,8 +210,45 @@ def airframe_columns(sheets: Sequence[Worksheet], types: Mapping[str, AircraftTy
 
 def _columns_of(sheets: Sequence[Worksheet], aircraft: AircraftType) -> Columns:
     """The columns of flights of one type: the numbers of :func:`airframes_of`, without what only screens show."""
+    return _columns_from(aircraft, _loads_of(sheets, aircraft), _places(sheets))
+
+
+def airframe_rows(
+    sheet: Worksheet, aircraft: AircraftType, columns: Columns, stations_lb: Mapping[str, Floats]
+) -> Columns:
+    """:func:`airframe_columns` for changed copies of one worksheet that come as columns, without a worksheet for each.
+
+    Args:
+        sheet: The worksheet; which stations are loaded and which equipment is fitted is the same in every copy.
+        aircraft: Its type.
+        columns: Weighing, fuel, temperature, altimeter setting and elevations, one value a copy.
+        stations_lb: Load on each station that the worksheet names, one value a copy.
+
+    Returns:
+        The columns, bit by bit those of the copies as worksheets.
+    """
+    rows = len(columns["fuel_usable_gal"])
+    base = _loads_of([sheet], aircraft)
+    sound = stations_lb.keys() <= base.stations_lb.keys()
+    load = Load(
+        columns["empty_weight_lb"],
+        columns["empty_longitudinal_moment_in_lb"],
+        columns["empty_lateral_moment_in_lb"],
+        {
+            name: stations_lb[name] if sound and name in stations_lb else np.full(rows, _NAN)
+            for name in base.stations_lb
+        },
+        _take_off_fuel_gal(aircraft, columns["fuel_usable_gal"], columns["start_and_taxi_gal"]),
+        np.full(rows, _NAN),  # no margin hangs on it: the envelope holds at every amount of fuel down to none
+        {name: np.repeat(np.asarray(fitted), rows) for name, fitted in base.fitted.items()},
+    )
+    names = ("temperature_c", "altimeter_inhg", "departure_elevation_ft", "highest_site_elevation_ft")
+    temperature, altimeter, departure, site = (columns[name] for name in names)
+    return _columns_from(aircraft, load, (temperature, altimeter, departure, site))
+
+
+def _columns_from(aircraft: AircraftType, load: Load, places: tuple[Floats, Floats, Floats, Floats]) -> Columns:
     frame = frame_of(aircraft)
-    load = _loads_of(sheets, aircraft)
     weight = np.asarray(load.empty_weight_lb)
     near = np.abs(weight - aircraft.empty.weight_lb) <= aircraft.empty.plausible_within_lb
     moments = (load.empty_longitudinal_moment_in_lb, load.empty_lateral_moment_in_lb)
@@ -205,8 +257,8 @@ def _columns_of(sheets: Sequence[Worksheet], aircraft: AircraftType) -> Columns:
     fitted = [np.asarray(each) for each in load.fitted.values()]
     loaded = loaded_rows(frame, LoadRows(empty, stations, fitted, np.asarray(load.fuel_gal)))
     columns = dict(zip(_LOADED, loaded, strict=True))
-    columns |= _hover_columns(frame, loaded.take_off_lb, *_places(sheets))
-    rows = len(sheets)
+    columns |= _hover_columns(frame, loaded.take_off_lb, *places)
+    rows = len(places[0])
     for name in _LIMITS:
         stated = getattr(aircraft.limits, name)
         columns[f"type_{name}"] = np.full(rows, _INF if stated is None else stated)
