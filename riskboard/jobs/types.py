@@ -18,9 +18,19 @@ from riskboard.jobs.signing import NotSignedError, Signed, append_decided, signe
 from riskboard.jobs.type_texts import newest_of, types_of
 from riskboard.ledger import Intent, TypeText
 from riskboard.people.authority import may_change_fact
+from riskboard.shipped import aircraft_type_files
 from riskboard.yaml_source import Problem
 
-__all__ = ["NotPublishedError", "PublishedType", "publish_type", "published_types", "type_intent", "types_in_force"]
+__all__ = [
+    "NotPublishedError",
+    "PublishedType",
+    "example_type_text",
+    "publish_type",
+    "published_types",
+    "read_type_text",
+    "type_intent",
+    "types_in_force",
+]
 
 KIND = "type_published"
 _LONGEST_WHY = 500
@@ -96,7 +106,7 @@ def publish_type(office: Office, caller: Caller, text: str, *, why: str, event_i
         LedgerError: It could not be written.
     """
     check_caller(office, caller, at=at)
-    found = _read(text)
+    found = read_type_text(text)
     subject = f"aircraft_type {found.id}"
     before = signed_before(office, event_id, actor=caller.person_id, kind=KIND, subject=subject)
     if before is not None:
@@ -131,7 +141,12 @@ def type_intent(kept: TypeText, why: str, event_id: str, actor: str, role: str, 
     )  # fmt: skip
 
 
-def _read(text: str) -> AircraftType:
+def read_type_text(text: str | bytes) -> AircraftType:
+    """Read a text as it would be read to be published.
+
+    Raises:
+        NotPublishedError: It is refused, with every problem.
+    """
     try:
         return load_type(text, name="aircraft type")
     except TypeFileError as error:
@@ -140,6 +155,11 @@ def _read(text: str) -> AircraftType:
         raise NotPublishedError(
             f"The text is refused; {said} to mend. Nothing was published.", error.problems
         ) from error
+
+
+def example_type_text() -> tuple[str, str]:
+    """(file name, text) of an invented type, filled in from end to end: something to begin one's own from."""
+    return aircraft_type_files()[0]
 
 
 def _check_why(why: str) -> None:

@@ -14,17 +14,20 @@ from riskboard.app.widgets.aircraft_left import left_rows
 from riskboard.app.widgets.entry import zone_of
 from riskboard.app.widgets.kept_sheet import KeptSheet, draw_form, shown_plain
 from riskboard.app.widgets.text import draw_alert, draw_html
+from riskboard.app.widgets.types_kept import draw_types
 from riskboard.jobs.facts import KeptFacts, NotChangedError, add_fact, change_fact, identity_for, kept_facts
 from riskboard.people.authority import may_change_fact
 from riskboard.worksheet.kept import KEPT
 from riskboard.worksheet.typed_times import TypedTimeError, moment_from_text
 
+_TYPES = "aircraft_type"
 _KINDS = {
     "school": "The school",
     "aircraft": "Aircraft",
     "site": "Sites",
     "route": "Usual flights",
     "person": "People",
+    _TYPES: "Aircraft types",
 }
 _ADDED = ("aircraft", "site", "route")
 _NEW = "Add a new one"
@@ -41,6 +44,9 @@ def main() -> None:
     if done:
         draw_html(f'<p class="rb-note" role="status"><strong>{escape(done)}</strong></p>')
     kind = _choose_kind()
+    if kind == _TYPES:
+        draw_types(office, caller, zone)
+        return
     identity = _choose_which(office, caller, kind)
     if identity == _NEW:
         _draw_new(office, caller, kind, zone)

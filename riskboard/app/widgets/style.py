@@ -31,6 +31,7 @@ div[data-testid="stButtonGroup"] button[aria-checked="true"] p {{
 .rb-band .why {{ font-size: .95rem; line-height: 1.3; display: -webkit-box; -webkit-line-clamp: 2;
   -webkit-box-orient: vertical; overflow: hidden; }}
 .rb-band .how {{ font-size: .86rem; line-height: 1.35; }}
+.rb-band .fix {{ font-weight: 700; margin-top: .15rem; }}
 .rb-band .go-to {{ grid-column: 1 / -1; display: flex; flex-wrap: wrap; gap: .1rem 1.1rem; font-size: .9rem; }}
 .rb-go {{ --tone: {TEAL}; }}
 .rb-sign {{ --tone: {PLUM}; }}
@@ -68,6 +69,7 @@ div[data-testid="stButtonGroup"] button[aria-checked="true"] p {{
 .rb-read {{ table-layout: fixed; }}
 .rb-read th:nth-child(1) {{ width: 42%; }} .rb-read th:nth-child(3) {{ width: 30%; }}
 .rb-scroll {{ overflow-x: auto; }}
+.st-key-types-text textarea {{ font-family: "Source Code Pro", monospace; font-size: .86rem; }}
 .rb-receipt {{ font-family: "Source Code Pro", monospace; font-size: 1.05rem; overflow-wrap: anywhere; }}
 .rb-log {{ list-style: none; padding: 0; margin: 0; }}
 .rb-log li {{ margin: 0; padding: .55rem 0; border-bottom: 1px solid rgb(128 128 128 / .45); overflow-wrap: anywhere; }}
