@@ -76,7 +76,7 @@ class Phone(Door):
         return self
 
     def opens(self, path: str, **headers: str) -> Answer:
-        return self.ask("GET", path, cookie=f"riskboard={self.token}", **headers)
+        return self.ask("GET", path, None, cookie=f"riskboard={self.token}", **headers)
 
     def presses(
         self, path: str, typed: dict[str, str] | list[tuple[str, str]], page: str = "", **changed: str

@@ -60,7 +60,8 @@ summary {{ min-height: 2.9rem; padding: .7rem 0; font-weight: 600; cursor: point
 form {{ margin: 1rem 0 0; }}
 .group {{ border: 0; margin: 0; padding: 0 0 .4rem; min-width: 0; counter-increment: group; }}
 form {{ counter-reset: group; }}
-.group > h2::before {{ content: counter(group); display: inline-block; min-width: 2rem; margin-right: .6rem;
+.group > h2::before {{ content: counter(group); content: counter(group) / "";
+  display: inline-block; min-width: 2rem; margin-right: .6rem;
   text-align: center; background: var(--ink); color: var(--paper); }}
 .item {{ position: relative; border: 0; margin: 0; padding: .55rem 0 .7rem 1.3rem; min-width: 0;
   border-left: 3px solid var(--line); }}
@@ -92,7 +93,7 @@ textarea, input.words, select {{ font-size: 1.125rem; font-weight: 400; }}
 .choice.less span {{ font-weight: 400; border-style: dashed; }}
 .choice input:checked + span {{ color: #fff; background: var(--do); border-color: var(--ink); border-style: solid; }}
 .choice.less input:checked + span {{ color: inherit; background: transparent; }}
-.choice input:checked + span::before {{ content: "\\2713"; font-weight: 700; }}
+.choice input:checked + span::before {{ content: "\\2713"; content: "\\2713" / ""; font-weight: 700; }}
 .choice input:focus-visible + span {{ outline: 4px solid var(--say); outline-offset: 2px; }}
 .list .choice {{ flex-basis: 100%; }}
 .list .choice span {{ justify-content: flex-start; text-align: left; padding-left: .8rem; }}
@@ -131,7 +132,6 @@ button.quiet {{ color: inherit; background: transparent; font-weight: 600; font-
   .bar {{ display: grid; grid-template-columns: 1fr 22rem; align-items: center; gap: 1.4rem; }}
   .bar .says {{ margin: 0; }}
 }}
-@media (prefers-reduced-motion: no-preference) {{ html {{ scroll-behavior: smooth; }} }}
 """
 _HASH = base64.b64encode(hashlib.sha256(CSS.encode()).digest()).decode()
 

@@ -1,6 +1,7 @@
 """Debrief: close a flight. What happened, how the aircraft was left, and what the next pilot has to know of it."""
 
 from html import escape
+from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 import streamlit as st
@@ -41,6 +42,11 @@ def main() -> None:
     draw_html(f'<p class="rb-note"><strong>{escape(_title(office, flight, zone))}</strong></p>')
     if caller.person_id not in flight.crew:
         draw_html(f'<p class="rb-note">For its crew: {escape(_name(office, flight.pilot_id))}.</p>')
+    else:
+        way = f"/shut-down/{quote(flight.state.subject)}"
+        draw_html(
+            f'<p class="rb-note"><a href="{way}" target="_self">At the aircraft: waits, and one hand is enough</a></p>'
+        )
     draw_debrief(sheet)
     _draw_close(sheet)
 
