@@ -89,6 +89,15 @@ class AirframePicture:
     no_fix: str
 
     @property
+    def mend(self) -> str:
+        """One sentence for the verdict: the best fix, and that there are others; "" where all is inside."""
+        if not self.fixes:
+            return self.no_fix
+        others = len(self.fixes) - 1
+        more = f" ({others} other way{'s' if others > 1 else ''} below.)" if others else ""
+        return f"Loading and hover fit again with: {self.fixes[0]}{more}"
+
+    @property
     def lines(self) -> tuple[tuple[str, str], ...]:
         """The figures for paper, as names and texts; the power limits stand apart in :attr:`power`."""
         said = (*self.weights[:1], *self.balance, *self.hover)
@@ -122,7 +131,7 @@ def airframe_picture(frame: Airframe, sheet: Worksheet, asked: Collection[str]) 
     reader = _Reader(frame, sheet, frozenset(asked))
     found = reader.fixes()
     outside = frame.loading.within == 0 or any(each.holds is False and each.counts for each in reader.hovers)
-    none = "No change of seats, baggage, fuel or people that was tried brings it inside."
+    none = "Loading and hover: no change of seats, baggage, fuel or people that was tried brings them inside."
     return AirframePicture(
         type_title=frame.aircraft.title,
         note=INVENTED if frame.aircraft.invented else "",

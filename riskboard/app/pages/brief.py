@@ -13,10 +13,11 @@ from riskboard.app.widgets.aircraft_left import left_rows
 from riskboard.app.widgets.band import draw_band, draw_open_band
 from riskboard.app.widgets.entry import Desk, zone_of
 from riskboard.app.widgets.flight_controls import draw_flight, draw_sleep, flight_own
+from riskboard.app.widgets.loading import draw_loading, loading_of
 from riskboard.app.widgets.mitigations import draw_mitigations
 from riskboard.app.widgets.quick_control import draw_quick
 from riskboard.app.widgets.reasons import draw_reasons
-from riskboard.app.widgets.section import draw_section, draw_title
+from riskboard.app.widgets.section import LOADING, draw_section, draw_title
 from riskboard.app.widgets.signed import draw_signed
 from riskboard.app.widgets.signed_again import draw_question, draw_refused_today, draw_since
 from riskboard.app.widgets.signing import CHANGING, draw_signing
@@ -81,7 +82,7 @@ def _draw_draft(
     trouble: str,
 ) -> None:
     at, zone = clock.now(), zone_of(briefing, school)
-    _draw_verdict(briefing)
+    _draw_verdict(office, briefing, at)
     if trouble:
         draw_alert(trouble)
     if briefing is not None and briefing.refused_at is not None:
@@ -117,12 +118,13 @@ def _briefing(office: jobs.Office, draft_id: str, at: datetime) -> Briefing | No
     return None
 
 
-def _draw_verdict(briefing: Briefing | None) -> None:
+def _draw_verdict(office: jobs.Office, briefing: Briefing | None, at: datetime) -> None:
     with st.container(key="band"):
         if briefing is None or not _begun(briefing):
             draw_open_band("No decision yet", "Choose aircraft and flight.", "Nothing is assumed.", links=False)
         else:
-            draw_band(briefing)
+            loaded = loading_of(office, briefing, at)
+            draw_band(briefing, "" if loaded is None else loaded.mend)
 
 
 def _begun(briefing: Briefing) -> bool:
@@ -133,11 +135,11 @@ def _begun(briefing: Briefing) -> bool:
 def _draw_sections(desk: Desk) -> None:
     facts = fact_rows(desk.briefing.sheet, _AIRCRAFT_FACTS, desk.zone)
     left = left_rows(desk.office, desk.briefing.start.aircraft_id, desk.zone)
-    loads = ("station_loads",) if desk.typed("type_name") in desk.types else ()
-    draw_section(desk, "plan", "Flight", quick=lambda: draw_flight(desk), shown=loads, own=flight_own(desk))
+    draw_section(desk, "plan", "Flight", quick=lambda: draw_flight(desk), own=flight_own(desk))
     known = f'<details class="rb-more"><summary>What the school knows</summary>{facts}</details>{left}'
     draw_section(desk, "aircraft", "Aircraft", quick=lambda: None, shown=("fuel_usable_gal",), note=known)
     draw_section(desk, "weather", "Weather", quick=lambda: draw_weather_quick(desk))
+    draw_section(desk, "loading", "Loading and hover", quick=lambda: draw_loading(desk), own=LOADING)
     draw_section(desk, "pilot", "You", quick=lambda: _draw_you(desk), shown=("sleepiness_rating",), own=("sleeps",))
     draw_section(desk, "pressures", "Pressures", quick=lambda: draw_quick(desk, "pressures"))
     draw_section(desk, "prepared", "Preparation", quick=lambda: draw_quick(desk, "prepared"))

@@ -20,15 +20,20 @@ _MEANS = {
 }
 
 
-def draw_band(briefing: Briefing) -> None:
-    """The band of a draft."""
+def draw_band(briefing: Briefing, mend: str = "") -> None:
+    """The band of a draft.
+
+    Args:
+        briefing: The draft.
+        mend: What would bring weight, balance and hover inside; said where the decision is a no.
+    """
     if briefing.assessment is None:
         number = len(briefing.problems)
         first = briefing.problems[0].message if briefing.problems else ""
         count = "1 entry cannot be true" if number == 1 else f"{number} entries cannot be true"
         draw_open_band("Cannot decide: mend these first", first, count)
         return
-    _band(briefing.assessment, briefing.sheet.plan.time_zone)
+    _band(briefing.assessment, briefing.sheet.plan.time_zone, mend)
 
 
 def draw_open_band(what: str, why: str, how: str, *, links: bool = True) -> None:
@@ -41,7 +46,7 @@ def draw_signed_band(decision: Decision | None, what: str, means: str, how: str)
     _put("rb-open" if decision is None else _LOOK[decision], decision, what, "", means, [escape(how)], links=False)
 
 
-def _band(assessment: Assessment, zone: str | None) -> None:
+def _band(assessment: Assessment, zone: str | None, mend: str) -> None:
     decision = assessment.decision
     blank = len({field for line in assessment.unknown for field in line.blank})
     said = [f"level {assessment.level}", points_phrase(assessment.total)]
@@ -54,7 +59,10 @@ def _band(assessment: Assessment, zone: str | None) -> None:
     if assessment.valid_until is not None:
         said.append(f"holds until {clock_time(assessment.valid_until, zone)}")
     first = assessment.reasons[0].sentence if assessment.reasons else "Nothing adds points."
-    _put(_LOOK[decision], decision, decision.phrase, _MEANS[decision], first, [escape(", ".join(said))])
+    how = [escape(", ".join(said))]
+    if decision is Decision.no_go and mend:
+        how.append(f'<div class="fix">{escape(mend)}</div>')
+    _put(_LOOK[decision], decision, decision.phrase, _MEANS[decision], first, how)
 
 
 def _put(

@@ -6,6 +6,7 @@ Readable without colour: conditions differ by shape and word, lines by thickness
 
 from collections.abc import Sequence
 from functools import lru_cache
+from html import escape
 from typing import Any
 
 import altair as alt
@@ -13,18 +14,24 @@ import pandas as pd
 import streamlit as st
 
 from riskboard.app.widgets.charts import INK, PLUM, TEAL
+from riskboard.app.widgets.text import draw_html
 from riskboard.assessment.envelope_pictures import EnvelopePicture
 from riskboard.assessment.phrases import upper_first
 
 __all__ = ["draw_envelopes"]
 
-_SHAPES = {"take-off": "triangle-up", "landing": "triangle-down", "zero fuel": "square"}
-_LABEL_DY = {"take-off": -9, "landing": 0, "zero fuel": 10}
+_SHAPES: dict[str, dict[str, Any]] = {
+    "take-off": {"shape": "triangle-up", "size": 150, "filled": True, "stroke": "white"},
+    "landing": {"shape": "triangle-down", "size": 150, "filled": True, "stroke": "white"},
+    "zero fuel": {"shape": "square", "size": 260, "filled": False, "strokeWidth": 2},
+}
+"""The square is hollow: what lies within it stays in view."""
+_LABEL_DY = {"take-off": -9, "landing": 0, "zero fuel": 13}
 """Apart from one another even where little fuel lies between."""
 _DASHES = ([1, 0], [7, 4])
 _KEY = (
     "Outline: the envelope. Thick line: take-off to landing; dotted: on to empty tanks. Thin dashes: way to the "
-    "nearest edge. Triangle up: take-off; triangle down: landing; square: no usable fuel."
+    "nearest edge. Triangle up: take-off; triangle down: landing; open square: no usable fuel."
 )
 
 
@@ -37,9 +44,10 @@ def draw_envelopes(pictures: Sequence[EnvelopePicture], where: str) -> None:
     """
     for column, picture in zip(st.columns(len(pictures)), pictures, strict=True):
         with column:
-            st.text(f"{upper_first(picture.side)}: {picture.title}")
+            side, finding = escape(upper_first(picture.side)), escape(picture.title)
+            draw_html(f'<p class="rb-note"><strong>{side}:</strong> {finding}</p>')
             st.altair_chart(_chart(picture), width="stretch", key=f"{where}:{picture.side}")
-    st.text(_KEY)
+    draw_html(f'<p class="rb-note">{_KEY}</p>')
 
 
 @lru_cache(maxsize=64)
@@ -81,9 +89,7 @@ def _spots(picture: EnvelopePicture, x: alt.X, y: alt.Y) -> list[alt.Chart]:
     for spot in picture.spots:
         said = spot.what if spot.inside else f"{spot.what} OUTSIDE"
         row = pd.DataFrame([{"x": spot.across, "y": spot.up, "said": said}])
-        shape: Any = _SHAPES[spot.what]
-        point = alt.Chart(row).mark_point(shape=shape, size=130, filled=True, color=PLUM, stroke="white", opacity=1)
-        found.append(point.encode(x=x, y=y))
+        found.append(alt.Chart(row).mark_point(color=PLUM, opacity=1, **_SHAPES[spot.what]).encode(x=x, y=y))
         side: dict[str, Any] = {"align": "right", "dx": -12} if spot.right else {"align": "left", "dx": 12}
         word = alt.Chart(row).mark_text(dy=_LABEL_DY[spot.what], fontSize=12, fontWeight="bold", color=INK, **side)
         found.append(word.encode(x=x, y=y, text="said:N"))

@@ -26,6 +26,12 @@ _CSS = f"""
   overflow-wrap: anywhere; }}
 .stHtml .rb-fix ol {{ margin: .15rem 0 0; padding-left: 1.3rem; }}
 .stHtml .rb-fix li {{ margin: 0; }}
+.st-key-loads [data-testid="stNumberInputContainer"] {{ min-height: 2.9rem; }}
+.st-key-loads [data-testid="stNumberInputContainer"] button {{ min-width: 2.6rem; }}
+@media (min-width: 641px) {{
+  .st-key-loads {{ display: grid; grid-template-columns: 1fr 1fr; }}
+  .st-key-loads > :not(:has([data-testid="stNumberInput"])) {{ grid-column: 1 / -1; }}
+}}
 .rb-invented {{ border: 1.5px dashed currentColor; padding: .2rem .6rem; margin: .2rem 0; font-size: .9rem;
   font-weight: 600; }}
 @media (max-width: 640px) {{ .rb-said li {{ grid-template-columns: 4.9rem 1fr; }} }}
@@ -43,11 +49,22 @@ def apply_loading_style() -> None:
 
 
 def lines_of(picture: AirframePicture) -> str:
-    """Every line with its word, HTML; what the policy does not ask of this flight says so."""
-    rows = _marked(picture.weights, _LOADED) + _marked(picture.balance, _LOADED) + _marked((picture.fuel,), _FUEL)
-    rows += _plain(picture.air) + _marked(picture.hover, _HOVERS) + _plain(picture.power)
+    """What counts in view, the rest behind a tap, HTML."""
+    counted = [each for each in picture.hover if each.counts]
+    weights, good = picture.weights[:1], [each for each in picture.weights[1:] if each.holds]
+    weights = (*weights, *(each for each in picture.weights[1:] if not each.holds))
+    first = _marked(weights, _LOADED) + _marked(picture.balance, _LOADED) + _marked(counted, _HOVERS)
+    first += _marked((picture.fuel,), _FUEL) + _plain(picture.power[:1])
+    aside = [each for each in picture.hover if not each.counts]
+    rest = _marked(good, _LOADED) + "".join(_row(each, _HOVERS[each.holds].lower(), "quiet") for each in aside)
+    rest += _plain(picture.air) + _plain(picture.power[1:])
     note = f'<p class="rb-invented">{escape(picture.note)}</p>' if picture.note else ""
-    return f'{note}<ul class="rb-said">{rows}</ul>'
+    more = "Seats, density altitude, hovers that no limit asks of this flight"
+    return f'{note}{_list(first)}<details class="rb-more"><summary>{more}</summary>{_list(rest)}</details>'
+
+
+def _list(rows: str) -> str:
+    return f'<ul class="rb-said">{rows}</ul>'
 
 
 def fixes_of(picture: AirframePicture) -> str:
@@ -64,11 +81,7 @@ def fixes_of(picture: AirframePicture) -> str:
 
 
 def _marked(said: Sequence[Said], marks: dict[bool | None, str]) -> str:
-    return "".join(_row(each, marks[each.holds], _LOOK[each.holds]) if each.counts else _aside(each) for each in said)
-
-
-def _aside(said: Said) -> str:
-    return _row(said, "not asked", "quiet")
+    return "".join(_row(each, marks[each.holds], _LOOK[each.holds]) for each in said)
 
 
 def _plain(said: Sequence[Said]) -> str:

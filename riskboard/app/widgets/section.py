@@ -10,17 +10,20 @@ from riskboard.app.widgets.text import draw_html, fact_rows
 from riskboard.worksheet.model import PARTS
 from riskboard.worksheet.quick import QUICK_SETS, quick_set_of
 
-__all__ = ["blank_entries", "draw_section", "draw_title"]
+__all__ = ["LOADING", "blank_entries", "draw_section", "draw_title"]
 
-
-_PREPARED = frozenset(QUICK_SETS["prepared"].fields)
+LOADING = ("station_loads", "equipment_fitted")
+"""What the section for loading takes in; the rest of a load is aircraft, fuel and weather."""
+_APART = {"prepared": QUICK_SETS["prepared"].fields, "loading": LOADING}
+"""Sections of their own, with entries out of several parts."""
 
 
 def section_fields(part: str) -> list[str]:
-    """The entries that count toward a section, in reading order; what is prepared last has a section of its own."""
-    if part == "prepared":
-        return list(QUICK_SETS["prepared"].fields)
-    return [field for field in PARTS[part].model_fields if field not in _PREPARED]
+    """The entries that count toward a section, in reading order."""
+    if part in _APART:
+        return list(_APART[part])
+    elsewhere = {field for fields in _APART.values() for field in fields}
+    return [field for field in PARTS[part].model_fields if field not in elsewhere]
 
 
 def blank_entries(desk: Desk, part: str) -> list[str]:
@@ -62,7 +65,7 @@ def draw_section(
 
     Args:
         desk: The draft.
-        part: Which part of the worksheet, or "prepared".
+        part: Which part of the worksheet, or "prepared" or "loading".
         title: Heading.
         quick: Draws the quick controls.
         shown: Entries with a widget of their own that always stands here.
