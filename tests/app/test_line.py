@@ -350,6 +350,23 @@ def test_a_store_that_does_not_answer_keeps_what_was_typed(phone: Phone) -> None
     assert ("governor_rpm_pct", "101.5") in typed_in(answer.text)
 
 
+def test_a_mistake_in_the_program_costs_nobody_what_they_typed(
+    phone: Phone, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    page = phone.opens(RUN).text
+
+    def broken(*_args: object, **_options: object) -> None:
+        raise ZeroDivisionError("secret of the house")
+
+    monkeypatch.setattr(jobs, "run_up", broken)
+    answer = phone.presses(RUN, GOOD, page)
+    assert (answer.status, word(answer)) == (503, "trouble")
+    assert ("governor_rpm_pct", "101.5") in typed_in(answer.text)
+    assert "secret" not in answer.text
+    assert "secret of the house" in caplog.text
+    monkeypatch.undo()
+
+
 def test_what_the_page_does_by_itself_is_no_activity(phone: Phone) -> None:
     page = phone.opens(RUN).text
     phone.later(25)

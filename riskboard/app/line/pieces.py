@@ -25,6 +25,7 @@ __all__ = [
     "frame",
     "hidden_piece",
     "item_piece",
+    "mend_piece",
     "notice_page",
     "number_piece",
     "receipt_piece",
@@ -152,6 +153,19 @@ def _id(name: str) -> str:
     return f"e-{_NO_ID.sub('-', name)}"
 
 
+def _place(name: str) -> str:
+    return f"at-{_NO_ID.sub('-', name)}"
+
+
+def mend_piece(kept: Kept) -> str:
+    """What must be mended, each with the way to it."""
+    lines = "".join(
+        f'<li><a class="way" href="#{_place(name)}">{escape(" ".join(said))}</a></li>'
+        for name, said in kept.problems.items()
+    )
+    return f'<ol class="found">{lines}</ol>' if lines else ""
+
+
 def item_piece(kept: Kept, name: str, label: str, body: str, *, notes: Sequence[str] = (), more: str = "") -> str:
     """A question with answers to choose from."""
     said, _ = _problems(kept, name)
@@ -159,7 +173,10 @@ def item_piece(kept: Kept, name: str, label: str, body: str, *, notes: Sequence[
     below = "".join(f'<p class="right">{escape(note)}</p>' for note in notes if note)
     where = _id(f"{name}-ask")
     asked = f'<p class="ask" id="{where}">{escape(label)}</p>'
-    return f'<div role="group" aria-labelledby="{where}" class="item{wrong}{more}">{asked}{below}{body}{said}</div>'
+    return (
+        f'<div role="group" id="{_place(name)}" aria-labelledby="{where}" class="item{wrong}{more}">'
+        f"{asked}{below}{body}{said}</div>"
+    )
 
 
 def choice_piece(
@@ -175,16 +192,35 @@ def choice_piece(
 
 
 def number_piece(
-    kept: Kept, name: str, label: str, unit: str, *, notes: Sequence[str] = (), never: str = "", words: bool = False
+    kept: Kept,
+    name: str,
+    label: str,
+    unit: str,
+    *,
+    notes: Sequence[str] = (),
+    never: str = "",
+    words: bool = False,
+    beside: bool = False,
 ) -> str:
-    """A number, or a short text, to type; ``never`` is the answer where what should have come never came."""
+    """A number, or a short text, to type.
+
+    Args:
+        kept: The form.
+        name: The entry.
+        label: What is asked.
+        unit: Its unit, "" for none.
+        notes: What is said under the question.
+        never: The answer where what should have come never came, "" where there is no such answer.
+        words: Whether it is a text.
+        beside: Whether it stands beside the question, for short numbers.
+    """
     said, tied = _problems(kept, name)
     where = _id(name)
     below = "".join(f'<p class="right">{escape(note)}</p>' for note in notes if note)
     kind = ' class="words"' if words else ' inputmode="decimal"'
     other = choice_piece(kept, f"{name}.none", "none", never, kind="checkbox") if never else ""
     return (
-        f'<div class="item{"" if never or words else " beside"}{" mend" if said else ""}">'
+        f'<div id="{_place(name)}" class="item{" beside" if beside else ""}{" mend" if said else ""}">'
         f'<div><label class="ask" for="{where}">{escape(label)}</label>{below}</div>'
         f'<div class="take"><input type="text" id="{where}" name="{escape(name)}" value="{escape(kept.value(name))}"'
         f'{kind} placeholder=" " autocomplete="off"{tied}>'

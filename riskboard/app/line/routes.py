@@ -6,6 +6,7 @@ our own page. Whatever refuses a form hands back what was typed into it.
 
 import hashlib
 import hmac
+import logging
 from collections.abc import Awaitable, Callable
 from http import HTTPStatus
 from typing import Protocol
@@ -35,6 +36,7 @@ __all__ = ["MOST_BYTES", "Line"]
 MOST_BYTES = 65_536
 _MOST_FIELDS = 120
 _MOST_EVENT = 64
+_LOG = logging.getLogger(__name__)
 _ANEW = "You have signed in again since this page was opened. Nothing was saved yet: press once more."
 
 
@@ -99,6 +101,11 @@ class Line:
             asker = Asker(acting, caller, sent.flight_id, sent.at, lambda action: _proof(sent.session, action))
             return _pressed(sent, asker, draw, save) if sent.posted else draw(asker)
         except (LedgerError, NoPolicyError, jobs.NotLetInError, jobs.NotShownError, KeyError) as error:
+            return failed(sent, error)
+        except FormError:
+            raise
+        except Exception as error:  # noqa: BLE001  - a mistake of ours must not cost anybody what they typed; it is logged
+            _LOG.exception("A page at the aircraft failed")
             return failed(sent, error)
 
 

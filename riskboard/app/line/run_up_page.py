@@ -12,6 +12,7 @@ from riskboard.app.line.pieces import (
     form_piece,
     frame,
     item_piece,
+    mend_piece,
     number_piece,
     receipt_piece,
     verdict_piece,
@@ -144,7 +145,7 @@ def run_up_page(view: RunUpView, kept: Kept, leaves: Kept, *, alert: str = "") -
         leaves: The form of the departure.
         alert: What was refused just now.
     """
-    pieces = [f'<p class="facts">{escape(view.facts)}</p>', alert_piece(alert)]
+    pieces = [f'<p class="facts">{escape(view.facts)}</p>', alert_piece(alert), mend_piece(kept)]
     if view.ran is not None:
         pieces.append(_on_record(view, view.ran))
     pieces.append(_void(view))
@@ -233,9 +234,8 @@ def _pieces(entries: Sequence[Entry], view: RunUpView, kept: Kept) -> Iterator[s
         right = f"Right: {entry.right}" if entry.right and shape.kind == "number" else ""
         notes = [right, _also(entry.item, view), entry.before, f"{'▲ ' * entry.warns}{entry.drift}"]
         if shape.kind == "number":
-            yield number_piece(
-                kept, entry.item, info.label, info.unit, notes=notes, never="never" if shape.none_answer else ""
-            )
+            never = "never" if shape.none_answer else ""
+            yield number_piece(kept, entry.item, info.label, info.unit, notes=notes, never=never, beside=not never)
         elif shape.kind == "flag":
             yield item_piece(kept, entry.item, info.label, _yes_no(kept, entry.item), notes=notes)
         else:

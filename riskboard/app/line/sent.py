@@ -13,6 +13,7 @@ from riskboard.app.line.answer import Answer, Outcome
 from riskboard.app.line.pieces import Kept, echo_piece, notice_page, way_piece
 from riskboard.app.line.reading import Typed, without_blanks
 from riskboard.ledger import LedgerError
+from riskboard.policy.book import NoPolicyError
 
 __all__ = ["Sent", "failed", "no_form", "nobody_in", "other_person"]
 
@@ -25,6 +26,10 @@ _OUT = (
 _OTHER = (
     "This page was opened for somebody else than who is signed in now. Nothing was saved. Whoever was at the aircraft "
     "signs in and enters it."
+)
+_OURS = (
+    "The program failed here; its log says why. Whether anything was saved is not known: sending the same again finds "
+    "out, and saves it once at most."
 )
 
 
@@ -112,9 +117,9 @@ def failed(sent: Sent, error: Exception) -> Answer:
         sentence = f"{said[:1].upper()}{said[1:].rstrip('.')}."
         html = notice_page("Not there for you", _HEAD, sentence, _home(), sent.echo(again=False))
         return Answer(Outcome.refused, html, HTTPStatus.NOT_FOUND)
-    title = "The store does not answer" if isinstance(error, LedgerError) else "No policy is in force"
-    way = way_piece(sent.page, "Try again")
-    html = notice_page(title, _HEAD, str(error), way, sent.echo(again=True))
+    known = isinstance(error, LedgerError | NoPolicyError)
+    said = str(error) if known else _OURS
+    html = notice_page("Not saved yet", _HEAD, said, way_piece(sent.page, "Try again"), sent.echo(again=True))
     return Answer(Outcome.trouble, html, HTTPStatus.SERVICE_UNAVAILABLE)
 
 

@@ -134,6 +134,8 @@ def _told(asker: Asker, typed: Typed, seen: Debriefing, at: datetime) -> tuple[D
 
 def _to_mend(asker: Asker, seen: Debriefing, typed: Typed, problems: tuple[Any, ...]) -> Answer:
     by_entry, rest = problems_by_entry(problems, Told)
+    if "fuel_left_gal" in by_entry and is_metric(jobs.school(asker.office) or {}):
+        by_entry["fuel_left_l"] = by_entry.pop("fuel_left_gal")
     alert = " ".join([_MEND, *rest])
     return Answer(
         Outcome.mend, _drawn(asker, seen, typed, alert=alert, problems=by_entry), HTTPStatus.UNPROCESSABLE_ENTITY

@@ -12,6 +12,7 @@ from riskboard.app.line.pieces import (
     form_piece,
     frame,
     item_piece,
+    mend_piece,
     number_piece,
     receipt_piece,
     way_piece,
@@ -93,16 +94,15 @@ class ShutDownView:
     closed: Closed | None = None
 
 
-def shut_down_page(view: ShutDownView, kept: Kept, *, alert: str = "", rest: Sequence[str] = ()) -> str:
+def shut_down_page(view: ShutDownView, kept: Kept, *, alert: str = "") -> str:
     """The whole page.
 
     Args:
         view: What is shown.
         kept: The form.
         alert: What was refused just now.
-        rest: Problems that belong to no entry on the page.
     """
-    pieces = [f'<p class="facts">{escape(view.facts)}</p>', alert_piece(alert), *map(alert_piece, rest)]
+    pieces = [f'<p class="facts">{escape(view.facts)}</p>', alert_piece(alert), mend_piece(kept)]
     if view.closed is not None:
         pieces.append(_closed(view.closed))
         pieces.append(way_piece("/", "Brief another flight"))
@@ -117,7 +117,7 @@ def shut_down_page(view: ShutDownView, kept: Kept, *, alert: str = "", rest: Seq
 def _closed(closed: Closed) -> str:
     unknown = f"<p>{escape(closed.unknown)}</p>" if closed.unknown else ""
     return (
-        f'<section data-record tabindex="-1" aria-label="On record"><p class="alert">'
+        f'<section data-record tabindex="-1" aria-label="On record"><p class="closed"><strong>On record.</strong> '
         f"{escape(closed.said)}</p>{unknown}{receipt_piece(closed.receipt)}</section>"
     )
 
@@ -125,7 +125,7 @@ def _closed(closed: Closed) -> str:
 def _waits(view: ShutDownView) -> str:
     body = "".join(_wait(each) for each in view.waits) or f"<p>{escape(view.no_waits)}</p>"
     return (
-        f'<section aria-label="Waits"><h2>Waits</h2>{body}'
+        f'<section aria-label="Waits"><h2>Waits</h2><div class="waits">{body}</div>'
         '<p class="why">The phone counts; nothing of it goes on record. The flight manual prevails.</p></section>'
     )
 
@@ -182,12 +182,10 @@ def _went(kept: Kept) -> str:
 def _meter_and_fuel(view: ShutDownView, kept: Kept) -> str:
     info = Told.facts()
     name, unit = ("fuel_left_l", "L") if view.metric else ("fuel_left_gal", info["fuel_left_gal"].unit)
-    problems = {name: kept.problems.get("fuel_left_gal", ())} | dict(kept.problems)
-    fuel = Kept(kept.action, kept.person_id, kept.token, kept.event_id, kept.typed, problems)
     yes_no = _choices(kept, "refuelled", ((YES, "Yes"), (NO, "No")))
     return (
         number_piece(kept, "meter_h", info["meter_h"].label, info["meter_h"].unit, notes=[view.meter])
-        + number_piece(fuel, name, info["fuel_left_gal"].label, unit, notes=[view.fuel])
+        + number_piece(kept, name, info["fuel_left_gal"].label, unit, notes=[view.fuel])
         + item_piece(kept, "refuelled", info["refuelled"].label, yes_no)
         + number_piece(
             kept, "landed_at", info["landed_at"].label, "local", notes=["14:30. Blank: just now."], words=True

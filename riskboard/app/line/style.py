@@ -45,6 +45,8 @@ main > :focus-visible, section:focus-visible {{ outline-offset: 4px; }}
 .verdict strong {{ font: 700 1.6rem/1.1 "Source Serif", Georgia, serif; }}
 .verdict.no {{ outline-color: var(--ink);
   background: repeating-linear-gradient(135deg, var(--dark) 0 .9rem, var(--dark2) .9rem 1.1rem); }}
+.closed {{ color: var(--on); background: var(--do); padding: .8rem; border: 2px solid var(--on);
+  outline: 2px solid var(--do); font-weight: 600; }}
 .found {{ list-style: none; margin: 0; padding: 0; }}
 .found li {{ padding: .6rem 0; border-bottom: 1px solid var(--line); }}
 .found b {{ display: block; }}
@@ -127,6 +129,7 @@ button, .button {{ display: flex; align-items: center; justify-content: center; 
 button.quiet {{ color: inherit; background: transparent; font-weight: 600; font-size: 1.05rem; min-height: 3rem; }}
 @media (min-width: 900px) {{
   main {{ max-width: 62rem; padding: 1.2rem 1.4rem 0; }}
+  .waits {{ display: grid; grid-template-columns: 1fr 1fr; gap: 0 1rem; }}
   .wide {{ columns: 2; column-gap: 2.4rem; }}
   .wide .group {{ break-inside: avoid; }}
   .bar {{ display: grid; grid-template-columns: 1fr 22rem; align-items: center; gap: 1.4rem; }}
