@@ -63,6 +63,7 @@ class AirframePicture:
     Attributes:
         type_title: What the type is called.
         note: That the type is invented, where it is; else "".
+        loads: What lies on each seat and baggage place, what is fitted, and the fuel at take-off and landing.
         envelopes: Both envelopes; none while weight and balance are unknown.
         weights: Take-off weight, zero-fuel weight where it is too low, seats and baggage.
         balance: The longitudinal and the lateral margin.
@@ -77,6 +78,7 @@ class AirframePicture:
 
     type_title: str
     note: str
+    loads: tuple[tuple[str, str], ...]
     envelopes: tuple[EnvelopePicture, ...]
     weights: tuple[Said, ...]
     balance: tuple[Said, ...]
@@ -135,6 +137,7 @@ def airframe_picture(frame: Airframe, sheet: Worksheet, asked: Collection[str]) 
     return AirframePicture(
         type_title=frame.aircraft.title,
         note=INVENTED if frame.aircraft.invented else "",
+        loads=reader.loads(),
         envelopes=reader.envelopes,
         weights=tuple(reader.weights()),
         balance=reader.balance(),
@@ -190,6 +193,21 @@ class _Reader:
     def needs(self) -> tuple[str, ...]:
         every = (*_BALANCE, "fuel_burn_gal_h", "take_off_at", "landing_at", *_AIR["highest site"])
         return tuple(dict.fromkeys(self._blank(every)))
+
+    def loads(self) -> tuple[tuple[str, str], ...]:
+        load, left = self.frame.load, self.frame.loading.landing
+        places = [f"{each.label} {_or_unknown(load.stations_lb[each.name])}" for each in self.aircraft.stations]
+        fitted = [self._fitted(piece.label, _plain(load.fitted[piece.name])) for piece in self.aircraft.equipment]
+        aboard, burn = _plain(load.fuel_gal), _plain(load.burn_gal)
+        landing = _plain(left.gross_weight_lb)
+        fuel = "unknown" if isnan(aboard) else f"{gallons(aboard)} at take-off"
+        burned = "" if isnan(burn) else f", {gallons(burn)} burned on the way"
+        weight = "" if isnan(landing) else f", {pounds(landing)} at landing"
+        found = [("Loads", ", ".join(places)), ("Fuel", f"{fuel}{burned}{weight}")]
+        return (*found, ("Equipment", ", ".join(fitted))) if fitted else tuple(found)
+
+    def _fitted(self, label: str, state: float) -> str:
+        return f"{label} {'unknown' if isnan(state) else 'fitted' if state == 1 else 'not fitted'}"
 
     # -- weight and balance -----------------------------------------------------------------------------------------
 
@@ -360,6 +378,11 @@ class _Reader:
             return ""
         needed = self._needed_gal() + float(self.sheet.aircraft.start_and_taxi_gal or 0.0)
         return f"; flight and reserve need {gallons(needed)}" if needed > before_gal else ""
+
+
+def _or_unknown(value: object) -> str:
+    number = _plain(value)
+    return "unknown" if isnan(number) else pounds(number)
 
 
 def _gauge(tables: Sequence[PowerTable]) -> str:

@@ -52,7 +52,7 @@ def _draw_request(office: jobs.Office, person_id: str, flight_id: str) -> None:
         return
     facts, answers = st.columns([3, 2], gap="large")
     with facts:
-        draw_review(review, zone, would_not_hold(office, flight_id, at=at))
+        draw_review(office, review, zone, would_not_hold(office, flight_id, at=at))
     with answers:
         draw_answers(office, person_id, review, zone)
     _watch(office, flight_id, mark, at)

@@ -4,11 +4,14 @@ from collections.abc import Sequence
 from html import escape
 from zoneinfo import ZoneInfo
 
+from riskboard import jobs
 from riskboard.app.widgets.board_rows import times_said
 from riskboard.app.widgets.desk_edits import edits_said
 from riskboard.app.widgets.desk_entries import entries_of
 from riskboard.app.widgets.desk_queue import span_said
 from riskboard.app.widgets.desk_shown import band_of, new_and_gone, reasons_of
+from riskboard.app.widgets.loading import draw_picture
+from riskboard.app.widgets.loading_said import apply_loading_style, loads_of
 from riskboard.app.widgets.section import draw_title
 from riskboard.app.widgets.text import draw_alert, draw_html
 from riskboard.assessment.phrases import clock_time
@@ -19,10 +22,11 @@ __all__ = ["draw_review"]
 _FIRST = 8
 
 
-def draw_review(review: Review, zone: ZoneInfo, ends: Sequence[str]) -> None:
+def draw_review(office: jobs.Office, review: Review, zone: ZoneInfo, ends: Sequence[str]) -> None:
     """Draw everything a signature rests on.
 
     Args:
+        office: The school, for the aircraft types in force.
         review: The request as opened.
         zone: Of the school.
         ends: Why a signature given now would not hold.
@@ -44,10 +48,24 @@ def draw_review(review: Review, zone: ZoneInfo, ends: Sequence[str]) -> None:
     if reasons[_FIRST:]:
         rest = f"<summary>{len(reasons[_FIRST:])} more reasons</summary>{reasons_of(reasons[_FIRST:])}"
         draw_html(f'<details class="rb-more">{rest}</details>')
+    _draw_loading(office, review)
     draw_title("What was changed to get there", "changed")
     draw_html(edits_said(review, zone))
     draw_title("Entries", "entries")
     draw_html(entries_of(review, zone))
+
+
+def _draw_loading(office: jobs.Office, review: Review) -> None:
+    """What the type says of the flight as it is now: the same picture that the pilot has, to read only."""
+    guards = review.now_data.get("guards", {})
+    picture = jobs.loading_shown(office, review.sheet, guards, at=review.shown_at)
+    draw_title("Loading and hover", "loading")
+    if picture is None:
+        draw_html('<p class="rb-note">Unknown: no aircraft type of this name is on file.</p>')
+        return
+    apply_loading_style()
+    draw_html(loads_of(picture))
+    draw_picture(picture, "desk")
 
 
 def _draw_flight(review: Review, zone: ZoneInfo) -> None:

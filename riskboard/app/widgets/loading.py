@@ -28,7 +28,10 @@ def draw_loading(desk: Desk) -> None:
     draw_anchor(*LOADING)
     kind = desk.types.get(desk.typed("type_name") or "")
     if kind is None:
-        named = desk.typed("type_name") or "no type"
+        named = desk.typed("type_name")
+        if named is None:
+            draw_html('<p class="rb-note">Weight, balance and hover wait for an aircraft with a type.</p>')
+            return
         draw_html(
             f'<p class="rb-note">{escape(str(named))}: no aircraft type of this name is on file, so weight, balance '
             "and hover are unknown. The chief instructor or maintenance publishes types on the school page.</p>"

@@ -8,7 +8,7 @@ import streamlit as st
 from riskboard.app.widgets.style import INK, PLUM
 from riskboard.assessment.airframe_pictures import AirframePicture, Said
 
-__all__ = ["apply_loading_style", "fixes_of", "lines_of"]
+__all__ = ["apply_loading_style", "fixes_of", "lines_of", "loads_of"]
 
 _CSS = f"""
 <style>
@@ -65,6 +65,12 @@ def lines_of(picture: AirframePicture) -> str:
 
 def _list(rows: str) -> str:
     return f'<ul class="rb-said">{rows}</ul>'
+
+
+def loads_of(picture: AirframePicture) -> str:
+    """What was entered, to read only, HTML."""
+    rows = "".join(f"<dt>{escape(name)}</dt><dd>{escape(text)}</dd>" for name, text in picture.loads)
+    return f'<dl class="rb-facts">{rows}</dl>'
 
 
 def fixes_of(picture: AirframePicture) -> str:
