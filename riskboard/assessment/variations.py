@@ -24,7 +24,7 @@ from riskboard.worksheet.checks import clock_contradictions
 from riskboard.worksheet.columns import AIRFRAME, Columns, FloatArray, expire_weather, to_columns
 from riskboard.worksheet.model import Worksheet
 
-__all__ = ["Base", "base_of", "columns_behind", "drivers_of_airframe", "scored"]
+__all__ = ["Base", "base_of", "columns_behind", "drivers_of_airframe", "scored", "scored_together"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,12 +126,45 @@ def scored(
     Raises:
         ValueError: No columns are changed, or they differ in length.
     """
+    rows = _rows_of(changes)
+    facts = _facts(base, changes, rows, [base.taken] * rows if taken is None else taken)
+    return facts, score(base.prepared.compiled, facts, keep=keep)
+
+
+def scored_together(base: Base, groups: Sequence[Columns], *, keep: bool = False) -> tuple[Facts, Scores]:
+    """Score several groups of changed copies in one call of the engine, each group with columns of its own.
+
+    What a group leaves alone is not worked out for it: copies that differ in the wind do not ask where the sun stands.
+
+    Args:
+        base: The worksheet.
+        groups: For each group its changed columns, as in :func:`scored`.
+        keep: As in ``score``.
+
+    Returns:
+        Facts and scores of all rows, group after group.
+
+    Raises:
+        ValueError: As :func:`scored`, or there is no group.
+    """
+    if not groups:
+        raise ValueError("give at least one group of changed columns")
+    parts = [_facts(base, changes, rows, [base.taken] * rows) for changes in groups if (rows := _rows_of(changes))]
+    facts = Facts(
+        *(
+            {key: np.concatenate([getattr(p, name)[key] for p in parts]) for key in getattr(parts[0], name)}
+            for name in ("measures", "guards", "taken", "waived")
+        )
+    )
+    return facts, score(base.prepared.compiled, facts, keep=keep)
+
+
+def _rows_of(changes: Columns) -> int:
     lengths = {len(values) for values in changes.values()}
     if len(lengths) != 1:
         raise ValueError(f"give at least one column, all with the same number of rows; found {sorted(lengths)}")
     (rows,) = lengths
-    facts = _facts(base, changes, rows, [base.taken] * rows if taken is None else taken)
-    return facts, score(base.prepared.compiled, facts, keep=keep)
+    return rows
 
 
 def _facts(base: Base, changes: Columns, rows: int, taken: Sequence[frozenset[str]]) -> Facts:
