@@ -187,7 +187,7 @@ def departure_window(
         grid,
         planned,
         stretches,
-        tuple(_walls(rows, grid)),
+        tuple(_walls(grid)),
         tuple(_sentences(rows, stretches, planned)),
         _assumptions(base, grid, rows.zone),
         (),
@@ -425,9 +425,10 @@ def _stretches(rows: _Rows, steps: Sequence[Step]) -> list[Stretch]:
     return found
 
 
-def _walls(rows: _Rows, steps: Sequence[Step]) -> list[Wall]:
+def _walls(steps: Sequence[Step]) -> list[Wall]:
     walls = []
-    for limit in rows.base.prepared.compiled.limit_names:
+    hit = {limit for step in steps for limit in step.limits}
+    for limit in sorted(hit):
         stands = [(step.take_off_at, limit in step.limits, limit in step.unknown) for step in steps]
         for (stops, open_), group in groupby(stands, key=itemgetter(1, 2)):
             moments = [moment for moment, _, _ in group]
