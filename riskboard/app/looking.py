@@ -14,7 +14,7 @@ from riskboard.jobs.review import QueueItem
 from riskboard.jobs.watching import Alarm, alarms, log_head
 from riskboard.people.authority import may_see_board
 
-__all__ = ["alarms_now", "board_now", "by_itself", "look_again", "queue_now"]
+__all__ = ["aircraft_now", "alarms_now", "board_now", "by_itself", "look_again", "queue_now"]
 
 _KEPT_S = 120
 _MOST = 128
@@ -58,6 +58,12 @@ def _board(_office: Any, _person_id: str, _at: datetime, key: _Key) -> tuple[job
 
 
 @st.cache_data(ttl=_KEPT_S, max_entries=_MOST, show_spinner=False)
+def _aircraft(_office: Any, person_id: str, _at: datetime, key: _Key) -> tuple[jobs.AircraftStatus, ...]:
+    del key
+    return jobs.aircraft_status(_office, person_id, at=_at)
+
+
+@st.cache_data(ttl=_KEPT_S, max_entries=_MOST, show_spinner=False)
 def _queue(_office: Any, person_id: str, _at: datetime, key: _Key) -> tuple[QueueItem, ...]:
     del key
     return jobs.queue(_office, person_id, at=_at)
@@ -79,6 +85,16 @@ def board_now(office: jobs.Office, person_id: str) -> tuple[jobs.FlightCard, ...
     if not may_see_board(jobs.roles_of(office, person_id, at)).allowed:
         return jobs.board(office, person_id, at=at)  # says why not
     return _board(office, person_id, at, _key(office, minute))
+
+
+def aircraft_now(office: jobs.Office, person_id: str) -> tuple[jobs.AircraftStatus, ...]:
+    """Every aircraft, as ``jobs.aircraft_status`` gives it.
+
+    Raises:
+        NotShownError: This person holds no role at the school.
+    """
+    at, minute = _when()
+    return _aircraft(office, person_id, at, _key(office, minute))
 
 
 def queue_now(office: jobs.Office, person_id: str) -> tuple[QueueItem, ...]:

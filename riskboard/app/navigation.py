@@ -43,6 +43,7 @@ def _everybody(_roles: frozenset[Role]) -> bool:
 PLACES = (
     Place("brief", "Brief a flight", _everybody),
     Place("board", "Board", lambda roles: may_see_board(roles).allowed),
+    Place("aircraft", "Aircraft", lambda roles: may_see_board(roles).allowed),
     Place("desk", "Desk", lambda roles: bool(roles & _OVERSEES)),
     Place("debrief", "Debrief", lambda roles: may_see_board(roles).allowed),
     Place("transcribe", "From paper", lambda roles: may_transcribe(roles).allowed),

@@ -126,7 +126,7 @@ def _took_off(body: Mapping[str, Any]) -> tuple[list[str], bool]:
         said = ["Left after a run-up that was not good."]
     if body.get("void"):
         said.append("The release held no longer.")
-    return said, False
+    return said, len(said) > 1 or run_up in {"none on record", "not good"}
 
 
 def _debriefed(body: Mapping[str, Any]) -> list[str]:

@@ -161,26 +161,30 @@ def _status(
     work = work_due(work_items(facts, kind), meter, rate, today)
     since_major = _number(facts.get("hours_since_major_maintenance_h"))
     left = _left(document, names)
+    drifts = () if kind is None else drifts_of(kind, past)
+    raised = since_major is not None and since_major < RAISED_WATCH_H
+    unknown = tuple(_unknown(title, kind, meter, defects, since_major, left))
+    look = raised or any(each.warns for each in drifts) or (left is not None and bool(left.wrong))
     return AircraftStatus(
         aircraft_id=identity,
         registration=str(facts.get("registration") or identity),
         type_title=title,
         type_on_file=kind is not None,
         invented=kind is not None and kind.invented,
-        stand=stand_of(defects, work, type_on_file=kind is not None, meter_known=meter is not None),
+        stand=stand_of(defects, work, all_known=not unknown, look=look),
         meter_h=meter,
         meter_read_at=moment_of(facts.get("meter_read_at")),
         defects=defects,
         work=work,
         rate=rate,
         since_major_h=since_major,
-        raised_watch=since_major is not None and since_major < RAISED_WATCH_H,
+        raised_watch=raised,
         left=left,
         out=_out(picture, identity),
         last_run_up=past.run_ups[-1] if past.run_ups else None,
-        drifts=() if kind is None else drifts_of(kind, past),
+        drifts=drifts,
         burn=None if kind is None else burn_of(kind, past, _number(facts.get("fuel_burn_gal_h"))),
-        unknown=tuple(_unknown(title, kind, meter, defects, since_major, left)),
+        unknown=unknown,
         may_report=may_report_defect(roles_of(office, person_id, at)),
         may_sign=may_clear(office, picture, person_id, identity, at),
     )

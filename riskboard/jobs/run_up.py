@@ -192,9 +192,11 @@ def _decided(
 
 def _defect(findings: tuple[Finding, ...], event_id: str, at: datetime) -> dict[str, Any] | None:
     """The defect that a run-up opens; all that maintenance must clear is one."""
-    found = [each.sentence for each in findings if each.clearance is Clearance.maintenance_signs]
-    if not found:
+    wrong = [each for each in findings if each.clearance is Clearance.maintenance_signs]
+    if not wrong:
         return None
+    found = [each.sentence.replace(f" ({each.stated_in})", "") for each in wrong]
+    found.append(f"As stated in: {wrong[0].stated_in}.")
     text = f"Run-up: {' '.join(found)}"[:LONGEST_NOTE]
     effect = DefectEffect.grounding.value
     return {"id": defect_id(event_id), "text": text, "effect": effect, "reported_at": iso_utc(at)}

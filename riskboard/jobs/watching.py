@@ -122,9 +122,9 @@ def log_head(office: Office) -> int:
 
 
 def flight_mark(office: Office, flight_id: str) -> str:
-    """A text that changes when somebody moves this flight or waives a limit of it; "" while nothing is on record."""
+    """A text that changes when somebody moves this flight, enters a run-up or waives a limit; "" for no record."""
     flight = office.log.look().flights.get(flight_id)
-    return "" if flight is None else " ".join([str(flight.state.seq), *sorted(flight.waived)])
+    return "" if flight is None else " ".join([str(flight.state.seq), str(flight.run_up_seq), *sorted(flight.waived)])
 
 
 def would_not_hold(office: Office, flight_id: str, *, at: datetime) -> tuple[str, ...]:

@@ -20,7 +20,8 @@ SHORTEST: Final = timedelta(days=14)
 """A rate needs flights over at least this long: our own choice. A busy week is no rate."""
 _ONE_SIDED: Final = 1.645
 """Standard normal deviate passed by 1 in 20."""
-_FARTHEST: Final = 3650
+_FARTHEST: Final = 730
+"""Days beyond which a rate of flying says nothing: our own choice."""
 
 
 @dataclass(frozen=True)
@@ -102,7 +103,7 @@ def due_day(hours_left: float, rate: FlyingRate, today: date) -> DueDay | None:
         today: Today.
 
     Returns:
-        The day and how early it may be; None where there is no rate, or it is more than ten years off. Fewer hours left
+        The day and how early it may be; None where there is no rate, or it is more than two years off. Fewer hours left
         are never due later.
 
     Raises:

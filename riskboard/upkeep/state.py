@@ -165,21 +165,24 @@ def _soonest(work: WorkDue, today: date) -> date:
 
 
 def stand_of(
-    defects: Sequence[OpenDefect] | None, work: Sequence[WorkDue], *, type_on_file: bool, meter_known: bool
+    defects: Sequence[OpenDefect] | None, work: Sequence[WorkDue], *, all_known: bool, look: bool = False
 ) -> Stand:
-    """How the aircraft stands: the gravest thing there is."""
+    """How the aircraft stands: the gravest thing there is.
+
+    Args:
+        defects: Its open defects; None where nobody has said.
+        work: What falls due.
+        all_known: Whether everything else that the next pilot must know is known.
+        look: Whether something else deserves a look: a drift, something not in place, new work.
+    """
     open_now = defects or ()
     if any(each.grounds for each in open_now):
         return Stand.grounded
     if any(each.state is DueState.over for each in work):
         return Stand.overdue
-    said = defects is not None and type_on_file and meter_known
-    if (
-        not said
-        or any(each.effect is None for each in open_now)
-        or any(each.state is DueState.unknown for each in work)
-    ):
+    not_said = any(each.effect is None for each in open_now) or any(each.state is DueState.unknown for each in work)
+    if defects is None or not all_known or not_said:
         return Stand.unknown
     if any(each.effect is not DefectEffect.watch for each in open_now):
         return Stand.restricted
-    return Stand.watch if open_now else Stand.nothing_open
+    return Stand.watch if open_now or look else Stand.nothing_open

@@ -143,7 +143,7 @@ def test_the_navigation_shows_what_roles_have_a_use_for() -> None:
     def titles(*roles: Role) -> list[str]:
         return [place.title for place in PLACES if place.used_by(frozenset(roles))]
 
-    assert titles(Role.renter) == ["Brief a flight", "Board", "Debrief", "Record", "People"]
+    assert titles(Role.renter) == ["Brief a flight", "Board", "Aircraft", "Debrief", "Record", "People"]
     assert "Desk" in titles(Role.dispatcher)
     assert "From paper" in titles(Role.dispatcher)
     assert "People" in titles(Role.administrator)

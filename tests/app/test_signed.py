@@ -81,10 +81,15 @@ def test_only_the_pilot_takes_what_was_signed(at: At) -> None:
         assert step("taken", "do") not in {button.key for button in app.button}
 
 
-def test_release_and_departure_are_one_press_each(at: At) -> None:
+def test_release_and_departure_are_one_press_each_with_the_run_up_between(at: At) -> None:
     app = at.page("brief", TOBIN, PLANNED)
     app.button(key=step("release", "do", PLANNED)).click().run()
     assert card(at, PLANNED).status is Status.RELEASED
+    assert step("took_off", "do", PLANNED) not in {button.key for button in app.button}
+    office = at.office()
+    flights.run_up(office, PLANNED, TOBIN, NOW)
+    office.store.close()
+    app.run()
     app.button(key=step("took_off", "do", PLANNED)).click().run()
     assert card(at, PLANNED).status is Status.AIRBORNE
     assert [str(each.proto.label) for each in app.get("page_link")] == ["Back? Close the flight"]

@@ -13,6 +13,9 @@ from tests.measures.flown_loads import tarnwick
 START = datetime(2026, 5, 4, 14, 0, tzinfo=UTC)
 _ORDER = [Outlook.not_rising, Outlook.may_rise, Outlook.rising, Outlook.over_the_limit]
 
+_READ = st.integers(0, 24).map(lambda quarters: quarters / 4)
+"""Drops as a gauge is read."""
+
 
 def flights(*seen: dict[str, Any] | None) -> list[FlightReading]:
     return [FlightReading(place + 1, START + timedelta(days=place), each) for place, each in enumerate(seen)]
@@ -79,13 +82,13 @@ def test_every_watched_reading_of_the_type_is_there() -> None:
     assert {each.item for each in item_drifts(tarnwick(), [], {})} == set(DRIFTING)
 
 
-@given(st.lists(st.floats(0, 6), min_size=8, max_size=16), st.floats(0.1, 30))
+@given(st.lists(_READ, min_size=8, max_size=16), _READ)
 def test_larger_drops_are_never_better(drops: list[float], more: float) -> None:
     before, after = left(*drops), left(*(drop + more for drop in drops))
     assert _ORDER.index(after.drift.outlook) >= _ORDER.index(before.drift.outlook)
 
 
-@given(st.lists(st.floats(0, 6), min_size=8, max_size=16), st.floats(0.05, 2))
+@given(st.lists(_READ, min_size=8, max_size=16), st.integers(1, 8).map(lambda quarters: quarters / 4))
 def test_a_steeper_rise_never_leaves_more_flights(drops: list[float], more: float) -> None:
     """Each flight later reads a little more: the limit is not passed later for it."""
     count = len(drops)

@@ -42,7 +42,7 @@ def facts(**changed: Any) -> dict[str, Any]:
 def stand(meter_h: float | None = 1000.0, **changed: Any) -> Stand:
     told = facts(**changed)
     work = work_due(work_items(told, tarnwick()), meter_h, RATE, TODAY)
-    return stand_of(open_defects_of(told, TODAY), work, type_on_file=True, meter_known=meter_h is not None)
+    return stand_of(open_defects_of(told, TODAY), work, all_known=meter_h is not None)
 
 
 def defect(effect: str | None, **more: Any) -> dict[str, Any]:

@@ -91,11 +91,12 @@ def row(card: FlightCard, zone: ZoneInfo) -> str:
     """One flight as HTML."""
     sign = sign_of(card)
     level = ""
-    if card.status in _HAS_LEVEL and card.decision is not None:
+    if card.status in _HAS_LEVEL and card.decision is not None and not card.void:
         level = f"{card.decision.phrase}, level {card.level}"
     late = "" if card.overdue_min is None else f" by {card.overdue_min} min"
     said = [level, *_also(card, zone)]
     small = " · ".join(escape(each) for each in said if each)
+    small += "".join(f' <span class="word">{escape(each)}</span>' for each in _missing(card))
     return (
         f'<div class="rb-flight rb-tone-{sign.tone}"><span class="sign"><img src="{sign_source(sign)}" alt=""></span>'
         f'<div><div class="name">{escape(card.registration or "no aircraft")}</div>'
@@ -112,8 +113,22 @@ def _also(card: FlightCard, zone: ZoneInfo) -> list[str]:
     if card.status in {Status.SIGNED, Status.ACCEPTED} and card.valid_until is not None:
         return [f"holds until {clock_time(card.valid_until, zone.key)}"]
     if card.status is Status.RELEASED:
-        return ["the release holds no longer"] if card.void else ["not yet left"]
+        return ["the release holds no longer"] if card.void else [f"not yet left, run-up: {card.run_up}"]
     return [f"since {clock_time(card.since, zone.key)}"]
+
+
+def _missing(card: FlightCard) -> list[str]:
+    """What was missing when it left; it stands on the board as long as the flight does."""
+    if card.status not in {Status.AIRBORNE, Status.DEBRIEFED}:
+        return []
+    said = []
+    if card.run_up == "none on record":
+        said.append("Left without a run-up on record")
+    elif card.run_up == "not good":
+        said.append("Left after a run-up that was not good")
+    if card.left_void:
+        said.append("Left on a release that held no longer")
+    return said
 
 
 def times_said(take_off_at: datetime | None, landing_at: datetime | None, zone: ZoneInfo) -> str:

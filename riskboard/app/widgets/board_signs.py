@@ -38,6 +38,7 @@ OVERDUE = Sign(
     '<path d="M14 8v12M14 30v22M58 8v22M58 40v12" stroke-width="6"/><path d="M36 6v28" stroke-width="8"/>'
     '<path d="M36 48v2" stroke-width="9"/><path d="M2 54h68" stroke-width="3"/>',
 )
+WITHDRAWN = Sign("Release withdrawn", "no", _POSTS + _CROSS + _ROTOR)
 _SIGNS = {
     Status.BRIEFED: Sign("Briefed", "open", _POSTS + _BAR),
     Status.SIGN_OFF_REQUESTED: Sign("Waits for a signature", "sign", _POSTS + _BAR + _LINE),
@@ -60,8 +61,10 @@ _SIGNS = {
 
 
 def sign_of(card: FlightCard) -> Sign:
-    """The sign of a flight; an overdue one has its own, whatever its status."""
-    return OVERDUE if card.overdue_min is not None else _SIGNS[card.status]
+    """The sign of a flight; an overdue one has its own, and so has a release that holds no longer."""
+    if card.overdue_min is not None:
+        return OVERDUE
+    return WITHDRAWN if card.status is Status.RELEASED and card.void else _SIGNS[card.status]
 
 
 def sign_source(sign: Sign) -> str:

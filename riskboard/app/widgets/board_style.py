@@ -42,6 +42,9 @@ _CSS = f"""
 .rb-step .word {{ border: 1.5px solid currentColor; padding: 0 .35rem; font-weight: 700; font-size: .86rem; }}
 .rb-shown {{ box-shadow: none; }}
 .rb-shown .why {{ -webkit-line-clamp: unset; }}
+.rb-way {{ display: flex; align-items: center; justify-content: center; min-height: 2.9rem; padding: .2rem .9rem;
+  border: 2px solid currentColor; color: inherit; font-weight: 700; text-decoration: underline;
+  text-underline-offset: .2em; }}
 .rb-line {{ border: 2px solid currentColor; padding: .5rem .7rem; font-size: .95rem; overflow-wrap: anywhere; }}
 .rb-line.differs {{ border: 4px double currentColor; font-weight: 700; }}
 .stHtml ol.rb-edits {{ list-style: none; padding: 0; margin: 0; }}

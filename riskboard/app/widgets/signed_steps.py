@@ -4,6 +4,7 @@ from collections.abc import Callable
 from datetime import datetime
 from html import escape
 from typing import Literal
+from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 import streamlit as st
@@ -59,12 +60,14 @@ def draw_steps(office: jobs.Office, card: FlightCard, person_id: str, at: dateti
         _draw_take(step, card, at, zone)
     if card.status is Status.ACCEPTED and hands_over:
         step.draw("release", "Release: take the aircraft" if pilot else "Release: hand the aircraft over", jobs.release)
-    if card.status is Status.RELEASED and hands_over and not card.void:
-        step.draw("took_off", "It leaves now", jobs.took_off)
+    if card.status is Status.RELEASED:
+        _draw_departure(step, card, crew=crew, hands_over=hands_over)
     if pilot and card.status in _AGAIN:
         st.button(_AGAIN[card.status], type=_weight(card.status), on_click=_change)
     if card.status in _NOT_LEFT and (crew or roles & _CALLS_OFF):
         _draw_call_off(step)
+    if card.status is Status.AIRBORNE and crew:
+        _draw_way("shut-down", card.flight_id, "Shut down and hand back, at the aircraft")
     if card.status in {Status.AIRBORNE, Status.RELEASED} and has_page("debrief") and (crew or roles & _DESK):
         st.page_link(file_of("debrief"), label="Back? Close the flight", query_params={"flight": card.flight_id})
 
@@ -86,7 +89,14 @@ class _Step:
     def name(self, kind: str) -> str:
         return f"flight:step:{kind}:{self.flight_id}"
 
-    def draw(self, kind: str, label: str, act: Callable[..., jobs.Signed]) -> None:
+    def draw(
+        self,
+        kind: str,
+        label: str,
+        act: Callable[..., jobs.Signed],
+        *,
+        weight: Literal["primary", "secondary"] = "primary",
+    ) -> None:
         """One button."""
         name = self.name(kind)
         refused = said_no(name)
@@ -101,7 +111,28 @@ class _Step:
                 lambda: act(self.office, self.person_id, self.flight_id, event_id=event_id, at=clock.now()),
             )
 
-        st.button(label, type="primary", width="stretch", key=f"{name}:do", on_click=press)
+        st.button(label, type=weight, width="stretch", key=f"{name}:do", on_click=press)
+
+
+def _draw_departure(step: _Step, card: FlightCard, *, crew: bool, hands_over: bool) -> None:
+    """Crew leave after a good run-up; the desk may note what it saw, with what was missing."""
+    good = card.run_up == "good"
+    if crew:
+        draw_html(f'<p class="rb-note"><strong>Run-up for this release: {escape(card.run_up)}.</strong></p>')
+        _draw_way("run-up", card.flight_id, "Run-up at the aircraft")
+    if not hands_over:
+        return
+    if good and not card.void:
+        step.draw("took_off", "It leaves now", jobs.took_off)
+    elif not crew:
+        lacks = "The release holds no longer" if card.void else f"The run-up for this release is: {card.run_up}"
+        draw_html(f'<p class="rb-note">{escape(lacks)}. If it has left all the same, put that on record.</p>')
+        step.draw("took_off", "It has left all the same", jobs.took_off, weight="secondary")
+
+
+def _draw_way(page: str, flight_id: str, label: str) -> None:
+    """The way to a plain page at the aircraft, as wide as a thumb."""
+    draw_html(f'<a class="rb-way" href="/{page}/{quote(flight_id)}" target="_self">{escape(label)}</a>')
 
 
 def _draw_call_off(step: _Step) -> None:
