@@ -92,7 +92,7 @@ def recheck(options: Namespace) -> Status:
         result = recheck_log(office)
     for finding in result.findings:
         say(f"record {finding.seq}: {finding.message}")
-    for sentence in result.policies:
+    for sentence in (*result.policies, *result.types):
         say(wrapped(sentence, rest="  "))
     same = result.decisions - len(result.findings)
     say(f"{same} of {result.decisions} past decisions come out the same; {result.without} records hold none.")

@@ -32,7 +32,7 @@ class StoreInfo:
         version: Version of its schema; `newest` is the one that this program makes.
         newest: See `version`.
         receipt: Of its log as it stands.
-        counts: How many drafts, documents, policies, PINs and accounts there are.
+        counts: How many drafts, documents, policies, aircraft types, PINs and accounts there are.
     """
 
     place: str
@@ -73,8 +73,8 @@ def store_info(where: str | Path) -> StoreInfo:
 def back_up(where: str | Path, file: Path, *, now: datetime) -> Kept:
     """Copy a store, which may be in use, as it stands at one moment into a new file, and verify the copy.
 
-    The file holds what the store holds but for the sessions: log, drafts, documents, policies, accounts and the hashes
-    of PINs and passphrases. Only its owner may read it.
+    The file holds what the store holds but for the sessions: log, drafts, documents, policies, aircraft types,
+    accounts and the hashes of PINs and passphrases. Only its owner may read it.
 
     Args:
         where: The store.

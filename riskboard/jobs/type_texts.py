@@ -21,7 +21,7 @@ class TypesKept:
 
     Attributes:
         by_title: Each type by what worksheets call it.
-        texts: What each was read from, by id.
+        texts: What each was read from, oldest first.
         unreadable: Titles of types in force whose text this program cannot read, with the reason. They count as not on
             file: nothing is known about an aircraft of such a type.
     """
@@ -84,7 +84,10 @@ def types_of(store: Store, at: datetime | None = None) -> TypesKept:
     by_title: dict[str, AircraftType] = {}
     texts: list[TypeText] = []
     unreadable: dict[str, str] = {}
-    for kept in newest_of(store, at).values():
+    # A name that has gone from one type to another is, at a past moment, that of whoever had it first.
+    for kept in sorted(newest_of(store, at).values(), key=lambda each: (each.published_at, each.type_id)):
+        if kept.title in by_title or kept.title in unreadable:
+            continue
         try:
             by_title[kept.title] = read_type(kept)
         except TypeUnreadableError as error:

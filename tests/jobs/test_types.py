@@ -331,3 +331,15 @@ def test_of_a_past_moment_the_text_of_then_counts(day: Day) -> None:
     assert texts == {day.now: 2, None: 2}
     earlier = day.now.replace(minute=0, hour=0)
     assert types_of(day.office.store, earlier).texts[0].version == 1
+
+
+def test_a_name_that_went_from_one_type_to_another_is_at_a_past_moment_that_of_the_first(day: Day) -> None:
+    then = day.now
+    day.later(hours=1)
+    publish(day, version(2, ("title: Tarnwick 2 (invented)", "title: Tarnwick 2A (invented)")))
+    day.later(hours=1)
+    publish(day, version(1, ("id: tarnwick-2", "id: tarnwick-3")))
+    assert {kept.type_id for kept in types_of(day.office.store).texts} == {"tarnwick-2", "tarnwick-3"}
+    assert types_of(day.office.store, then).by_title == {TITLE: FIRST}
+    paper = jobs.policy_for(day.office, jobs.brief(day.office, FLIGHT, at=day.now).sheet, then, types_at=then)
+    assert dict(paper.types) == {TITLE: FIRST}
