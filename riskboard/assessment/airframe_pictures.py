@@ -28,11 +28,12 @@ INVENTED: Final = "Invented type: these are the figures of no real aircraft."
 _NAN: Final = float("nan")
 _MOST_FIXES: Final = 3
 _MIN_PER_H: Final = 60.0
+_HOWS: Final = ("In ground effect", "Out of ground effect")
 _HOVERS: Final = {
-    "hover_ige_departure": ("In ground effect", "departure"),
-    "hover_oge_departure": ("Out of ground effect", "departure"),
-    "hover_ige_site": ("In ground effect", "highest site"),
-    "hover_oge_site": ("Out of ground effect", "highest site"),
+    "hover_ige_departure": (_HOWS[0], "departure"),
+    "hover_oge_departure": (_HOWS[1], "departure"),
+    "hover_ige_site": (_HOWS[0], "highest site"),
+    "hover_oge_site": (_HOWS[1], "highest site"),
 }
 _WEIGHT = ("type_name", "empty_weight_lb", "station_loads", "equipment_fitted")
 _TAKE_OFF = (*_WEIGHT, "fuel_usable_gal", "start_and_taxi_gal")
@@ -101,9 +102,24 @@ class AirframePicture:
 
     @property
     def lines(self) -> tuple[tuple[str, str], ...]:
-        """The figures for paper, as names and texts; the power limits stand apart in :attr:`power`."""
-        said = (*self.weights[:1], *self.balance, *self.hover)
-        return tuple((each.name, each.text) for each in said)
+        """The figures for paper, as names and texts."""
+        hover = [(f"Hover {how.lower()}", [each for each in self.hover if each.name.startswith(how)]) for how in _HOWS]
+        return (
+            (self.weights[0].name, self.weights[0].text),
+            *zip(("Longitudinal", "Lateral"), (each.text for each in self.balance), strict=True),
+            *((name, _by_place(said)) for name, said in hover),
+            *(((self.power[0].name.partition(" at ")[0], _by_place(self.power)),) if self.power else ()),
+            self.loads[0],
+        )
+
+
+def _by_place(said: Sequence[Said]) -> str:
+    """Lines that end in a place of their name, in one; said once where all are alike."""
+    texts = {each.text for each in said}
+    places = [next(place for place in _AIR if each.name.endswith(place)) for each in said]
+    if len(texts) == 1:
+        return f"{' and '.join(places)}: {said[0].text}"
+    return "; ".join(f"{place}: {each.text}" for place, each in zip(places, said, strict=True))
 
 
 def hovers_asked(policy: Policy, guards: Mapping[str, bool | None]) -> frozenset[str]:

@@ -11,6 +11,7 @@ from riskboard.assessment.phrases import points_phrase, upper_first
 from riskboard.assessment.privacy import HIDDEN, health_clauses, without_health
 from riskboard.jobs.flight_log import Flight
 from riskboard.jobs.flights import FlightCard, NotShownError, ask_about, asked_entry, flight_card
+from riskboard.jobs.loading_shown import loading_on_record
 from riskboard.jobs.office import Office, person, policy_book, policy_of_digest, school, school_zone, shipped_policies
 from riskboard.ledger import Entry, Status
 from riskboard.people.authority import may_open_flight
@@ -207,6 +208,7 @@ class _Record:
         told = [reason for reason in reasons if reason["sentence"] != HIDDEN]
         head = self.office.store.head()
         found = school(self.office) or {}
+        loaded = loading_on_record(self.office, self.worksheet, self.assessment)
         return ReleaseSheet(
             school=str(found.get("name") or "No school set up"),
             title=title,
@@ -240,6 +242,8 @@ class _Record:
             printed=f"Printed {self.moment(self.at)}.",
             made_at=self.at,
             notes=("Invented data: nobody and nothing here is real.",) if found.get("invented") else (),
+            loading=() if loaded is None else loaded.lines,
+            loading_of="" if loaded is None else f"By the figures of {loaded.type_title}. {loaded.note}".strip(),
         )
 
     def _outcome(self, decision: Decision) -> tuple[Decision | None, str, str, tuple[str, ...]]:

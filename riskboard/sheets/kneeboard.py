@@ -17,6 +17,7 @@ from riskboard.sheets.release import (
     conditions,
     flight_facts,
     left_out,
+    loading,
     made_printable,
     plans,
     reasons,
@@ -82,6 +83,7 @@ def _front(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:
     flow.gap(0.4)
     flow.facts(flight_facts(sheet), columns=1)
     conditions(flow, sheet, plan)
+    loading(flow, sheet)
     if sheet.limits:
         flow.heading("Check again at the aircraft, nearest first")
         rows = [(line.what, line.counted_with, line.must_be, "") for line in sheet.limits[: plan.limits]]

@@ -6,7 +6,7 @@ Works on what the record holds: the measures and guards of the decision, and the
 from collections.abc import Mapping
 
 from riskboard.assessment.phrases import amount, must_be, upper_first
-from riskboard.measures.registry import MEASURES, load_all
+from riskboard.measures.registry import MEASURES, load_all, rests_on_airframe
 from riskboard.policy.evaluate import limit_bound, limit_result
 from riskboard.policy.model import Limit, Policy
 from riskboard.sheets.release import LimitLine
@@ -59,9 +59,14 @@ def limits_left(
 
 
 def _looked_at_again(limit: Limit) -> bool:
-    """Wind, weather, fuel, weights and the meter; also a student's written limits. Not a person's hours."""
+    """Wind, weather, fuel and the meter; also a student's written limits. Not a person's hours.
+
+    Weight, balance and hover have lines of their own on the same paper, and no gauge shows them.
+    """
     entry = MEASURES[limit.measure]
     if entry.words or entry.unit in _OF_PAPERS:
+        return False
+    if entry.group is Group.aircraft and rests_on_airframe(limit.measure):
         return False
     return entry.group in _SEEN_AGAIN or entry.unit != "h"
 

@@ -23,6 +23,7 @@ __all__ = [
     "ReasonLine",
     "ReleaseSheet",
     "SignatureLine",
+    "loading",
     "made_printable",
     "plans",
     "release_pdf",
@@ -102,6 +103,8 @@ class ReleaseSheet:
         printed: When it was printed.
         made_at: Moment written into the file, aware.
         notes: Other lines, such as "Invented data".
+        loading: Weight, margins, hover and power limits as names and values; none where no type is on file.
+        loading_of: Whose figures these are, a sentence; it says so where the type is invented.
     """
 
     school: str
@@ -135,6 +138,8 @@ class ReleaseSheet:
     printed: str
     made_at: datetime
     notes: tuple[str, ...] = ()
+    loading: tuple[tuple[str, str], ...] = ()
+    loading_of: str = ""
 
 
 _NAMES = frozenset({"who", "pilot", "instructor", "aircraft", "role", "flight_id", "school"})
@@ -252,6 +257,7 @@ def _body(canvas: Canvas, sheet: ReleaseSheet, plan: Plan, *, draws: bool) -> fl
     flow.gap(0.5)
     flow.facts(flight_facts(sheet))
     conditions(flow, sheet, plan)
+    loading(flow, sheet)
     if sheet.signatures:
         flow.heading("Signed")
         rows = [(line.who, line.role, line.said, line.when, line.until) for line in sheet.signatures[: plan.signatures]]
@@ -334,6 +340,15 @@ def conditions(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:
             flow.canvas.box(flow.x, flow.y + flow.size * 0.26, side, side, weight=0.9)
         flow.paragraph(text, bold=True, indent=flow.size * 1.5)
     left_out(flow, len(sheet.conditions) - plan.conditions, "condition", sheet)
+
+
+def loading(flow: Flow, sheet: ReleaseSheet) -> None:
+    """What the aircraft weighs, where its balance lies, where it hovers and how much power it has today."""
+    if not sheet.loading:
+        return
+    flow.heading("Loading, hover and power")
+    flow.facts(sheet.loading, columns=1)
+    flow.paragraph(sheet.loading_of, bold=True, scale=0.9)
 
 
 def reasons(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:

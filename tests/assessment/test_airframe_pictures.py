@@ -265,13 +265,22 @@ def test_an_invented_type_says_so_and_a_real_one_does_not() -> None:
     assert airframe_picture(frame, sheet_of(), IGE).note == ""
 
 
-def test_paper_gets_weight_margins_and_hovers() -> None:
-    found = picture(sheet_of(**HOT))
-    assert [name for name, _ in found.lines] == [
-        "Take-off weight", "Longitudinal balance", "Lateral balance",
-        "In ground effect, departure", "Out of ground effect, departure",
-        "In ground effect, highest site", "Out of ground effect, highest site",
+def test_paper_gets_weight_margins_hovers_and_power_in_a_line_each() -> None:
+    """1,540 lb; see the hot afternoon above. At one place and another alike, a text is said once."""
+    lines = dict(picture(sheet_of(**HOT)).lines)
+    assert list(lines) == [
+        "Take-off weight", "Longitudinal", "Lateral", "Hover in ground effect", "Hover out of ground effect",
+        "Manifold pressure limit", "Loads",
     ]  # fmt: skip
+    assert lines["Take-off weight"] == "1,540 lb, 20 lb under the highest (1,560 lb)"
+    assert lines["Hover in ground effect"] == (
+        "departure: ceiling 4,028 ft above, 20 lb to spare; highest site: 519 ft short: 64.9 lb too heavy"
+    )
+    assert lines["Manifold pressure limit"].startswith("departure: Maximum continuous 23.3 inHg, take-off 24.7 inHg")
+    assert lines["Loads"] == "Right seat 220 lb, Left seat 215 lb, Under the right seat 0 lb, Under the left seat 0 lb"
+    flat = dict(picture(sheet_of()).lines)
+    assert flat["Hover in ground effect"].startswith("departure and highest site: ceiling ")
+    assert ";" not in flat["Hover in ground effect"]
 
 
 def framed(aircraft: AircraftType, load: Load) -> Airframe:

@@ -84,6 +84,19 @@ def test_a_released_flight_says_who_said_what_until_when_on_which_conditions(out
     assert f"The yes holds until {until - timedelta(hours=6):%H:%M} MDT" in text  # mountain daylight time
 
 
+def test_weight_margins_hover_and_power_stand_on_both_papers_and_whose_figures_they_are(out: Day) -> None:
+    """988.5 lb empty with doors and dual controls, 150 + 172 + 6 lb, 23 of 24 gal after start: 1,454.5 lb."""
+    _, card = kneeboard(out.office, PILOT, FLIGHT, paper="letter", at=out.now)
+    for text in (sheet(out), text_of(card)):
+        assert "1,454.5 lb, 105.5 lb under the highest (1,560 lb)" in text
+        for told in ("Longitudinal", "Lateral", "Hover in ground effect", "Hover out of ground effect"):
+            assert told in text, told
+        assert re.search(
+            r"Manifold pressure limit\s+departure: Maximum continuous \d\d\.\d inHg, take-off \d\d\.\d", text
+        )
+        assert "these are the figures of no real aircraft" in text
+
+
 def test_the_code_on_the_paper_proves_the_log(out: Day, capsys: pytest.CaptureFixture[str]) -> None:
     (code,) = set(RECEIPT.findall(sheet(out)))
     give(out.office, SAFETY, "renter", out.now)  # the log goes on after printing

@@ -53,6 +53,14 @@ SHEET = ReleaseSheet(
     printed="Printed 10:13 MDT, Mon 04 May 2026.",
     made_at=datetime(2026, 5, 4, 16, 13, tzinfo=UTC),
     notes=("Invented data: nobody and nothing here is real.",),
+    loading=(
+        ("Take-off weight", "1,515.5 lb, 44.5 lb under the highest (1,560 lb)"),
+        ("Longitudinal", "inside, nearest edge 1.61 in forward (take-off)"),
+        ("Lateral", "inside, nearest edge 0.98 in left (take-off)"),
+        ("Hover in ground effect", "departure: ceiling 4,232 ft above, 44.5 lb to spare; highest site: 324 ft short"),
+        ("Manifold pressure limit", "departure: Maximum continuous 23.3 inHg, take-off 24.7 inHg for 5 min"),
+    ),
+    loading_of="By the figures of Wren 3 (invented). Invented type: these are the figures of no real aircraft.",
 )
 
 HOSTILE = {
@@ -87,4 +95,6 @@ def hostile(text: str) -> ReleaseSheet:
         conditions=(text, text, text),
         reasons=tuple(ReasonLine("+1", text) for _ in range(30)),
         limits=tuple(replace(SHEET.limits[0], what=text) for _ in range(20)),
+        loading=tuple((name, text) for name, _ in SHEET.loading),
+        loading_of=text,
     )

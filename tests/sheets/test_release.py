@@ -35,6 +35,7 @@ def test_everything_is_on_one_page_of_the_paper_asked_for(make: Maker, paper: st
         SHEET.alternative, SHEET.turn_back, SHEET.policy, SHEET.record, SHEET.printed, SHEET.receipt_said, *SHEET.notes,
         "Wendell Achterberg", "ook the conditions", "11:05 MDT", "2 reasons about the pilot's condition",
         *(reason.sentence for reason in SHEET.reasons), *(reason.mark for reason in SHEET.reasons),
+        *(part for line in SHEET.loading for part in line), SHEET.loading_of,
         *(part for line in SHEET.limits for part in (line.what, line.counted_with, line.must_be)),
     ]  # fmt: skip
     assert [each for each in told if each not in text] == []
