@@ -17,7 +17,7 @@ from riskboard.cli.office import now, opened_office
 from riskboard.cli.refusals import refusals
 from riskboard.cli.status import CommandError, Status
 from riskboard.cli.text import say, say_json, wrapped
-from riskboard.jobs.files import assess_worksheet, read_policy_file
+from riskboard.jobs.files import assess_worksheet, read_policy_file, read_type_file
 from riskboard.jobs.place import DATABASE_VARIABLE
 from riskboard.words import Decision
 from riskboard.worksheet import Worksheet
@@ -60,12 +60,14 @@ def _moment(text: str) -> datetime:
 
 def _assessed(options: Namespace, at: datetime | None) -> Assessment:
     sheet, decided_at = _read(options.worksheet)
+    types = [read_type_file(Path(file)) for file in options.types]
     policy, policy_id = None, options.policy
     if policy_id is not None and (Path(policy_id).suffix in {".yaml", ".yml"} or Path(policy_id).is_file()):
         policy, policy_id = read_policy_file(Path(policy_id)), None
     stored = policy is None and (options.database is not None or bool(os.environ.get(DATABASE_VARIABLE)))
     with opened_office(options) if stored else nullcontext() as office:
-        return assess_worksheet(sheet, at or decided_at or now(), policy=policy, policy_id=policy_id, office=office)
+        moment = at or decided_at or now()
+        return assess_worksheet(sheet, moment, policy=policy, policy_id=policy_id, office=office, types=types)
 
 
 def _read(name: str) -> tuple[Worksheet, datetime | None]:

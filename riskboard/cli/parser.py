@@ -114,6 +114,7 @@ def build_parser() -> argparse.ArgumentParser:
     _assess(commands, database, as_json)
     _command(commands, "measures", "measures:run", "list every measure that a policy may use", as_json)
     _policy(commands)
+    _type(commands)
     _log(commands, database)
     _store(commands, database)
     _command(
@@ -138,6 +139,15 @@ def _assess(
         "is or may be one, the school's own otherwise (the shipped ones, or those of the --database)",
     )
     parser.add_argument(
+        "--type",
+        metavar="FILE",
+        dest="types",
+        action="append",
+        default=[],
+        help="a file of an aircraft type that counts beside the shipped ones (or those of the --database), and before "
+        "one of the same title; may be given more than once",
+    )
+    parser.add_argument(
         "--at", metavar="TIME", help="moment of decision with its zone; default: the file's decided_at, else now"
     )
     parser.add_argument("--why", action="store_true", help="also print why each reason counts, and its source")
@@ -158,6 +168,15 @@ def _policy(commands: "argparse._SubParsersAction[_Parser]") -> None:
     test.add_argument("--strict", action="store_true", help="also fail when some change would go unnoticed")
     _command(family, "explain", "policies:explain", "say in plain sentences what every clause of a policy does", base)
     _command(family, "schema", "policies:schema", "print the JSON Schema of policy files, for an editor")
+
+
+def _type(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    family = _family(commands, "type", "files of aircraft types")
+    about = "check the file of an aircraft type and report every problem with its place"
+    _command(family, "check", "types:check", about).add_argument("file", metavar="FILE", help="the type's file")
+    about = "say in plain words what the file of an aircraft type says: limits, envelopes, tables, run-up"
+    _command(family, "explain", "types:explain", about).add_argument("file", metavar="FILE", help="the type's file")
+    _command(family, "schema", "types:schema", "print the JSON Schema of the files of aircraft types, for an editor")
 
 
 def _sheet(commands: "argparse._SubParsersAction[_Parser]", database: argparse.ArgumentParser) -> None:

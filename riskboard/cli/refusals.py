@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from riskboard.aircraft_types import TypeFileError
 from riskboard.assessment.assess import CannotAssessError
 from riskboard.cli.status import CommandError, Status
 from riskboard.ledger.errors import LedgerError
@@ -25,6 +26,8 @@ def refusals() -> Iterator[None]:
         raise CommandError("\n".join(["the worksheet has to be mended first", *map(str, error.problems)])) from error
     except PolicyError as error:
         raise CommandError("\n".join(["the policy is refused", *map(str, error.problems)])) from error
+    except TypeFileError as error:
+        raise CommandError("\n".join(["the aircraft type is refused", *map(str, error.problems)])) from error
     except (NoPolicyError, ReceiptCodeError) as error:
         raise CommandError(str(error)) from error
     except LedgerError as error:

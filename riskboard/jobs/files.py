@@ -6,6 +6,7 @@ from itertools import chain
 from pathlib import Path
 
 from riskboard import yaml_source
+from riskboard.aircraft_types import AircraftType, load_type
 from riskboard.aircraft_types.shipped import shipped_types
 from riskboard.assessment.assess import Assessment, assess
 from riskboard.assessment.facts import prepare
@@ -16,7 +17,7 @@ from riskboard.policy.book import NoPolicyError, PolicyBook
 from riskboard.policy.model import Policy
 from riskboard.worksheet.model import Worksheet
 
-__all__ = ["assess_worksheet", "read_policy_file", "shipped_book"]
+__all__ = ["assess_worksheet", "read_policy_file", "read_type_file", "shipped_book"]
 
 
 def shipped_book() -> PolicyBook:
@@ -62,6 +63,7 @@ def assess_worksheet(
     policy: Policy | None = None,
     policy_id: str | None = None,
     office: Office | None = None,
+    types: Iterable[AircraftType] = (),
 ) -> Assessment:
     """Assess a worksheet that is in no store.
 
@@ -72,6 +74,7 @@ def assess_worksheet(
         policy_id: Id of the policy to use, among the school's published ones or the shipped ones; the version in force
             at the moment of decision. With neither, the flight decides, as everywhere.
         office: The school whose published policies and aircraft types count; None for the shipped ones.
+        types: Aircraft types that count besides, and before one of the same title.
 
     Raises:
         CannotAssessError: The worksheet cannot be true at that moment.
@@ -80,8 +83,22 @@ def assess_worksheet(
     if policy is None:
         book = shipped_book() if office is None else policy_book(office)
         policy = choose_policy(book, sheet, at) if policy_id is None else _named(book, policy_id, at)
-    types = shipped_types() if office is None else types_of(office.store).by_title.values()
-    return assess(sheet, prepare(policy, types), at)
+    known = {each.title: each for each in shipped_types()} if office is None else types_of(office.store).by_title
+    by_title = {**known, **{each.title: each for each in types}}
+    return assess(sheet, prepare(policy, by_title.values()), at)
+
+
+def read_type_file(path: Path) -> AircraftType:
+    """Read and check the file of an aircraft type.
+
+    Args:
+        path: The file.
+
+    Raises:
+        TypeFileError: The file is refused; every problem says where it stands.
+        OSError: The file cannot be read.
+    """
+    return load_type(_text(path), name=path.name)
 
 
 def _named(book: PolicyBook, policy_id: str, at: datetime) -> Policy:

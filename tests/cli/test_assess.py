@@ -18,6 +18,7 @@ from tests.cli.conftest import Run
 
 SAMPLES = sorted(shipped("weather_samples").glob("*.yaml"))
 CALM = shipped("weather_samples") / "calm_morning.yaml"
+TYPE = shipped("policies") / "aircraft_types" / "tarnwick_2.yaml"
 STATUS = {Decision.go: 0, Decision.go_with_sign_off: 3, Decision.no_go: 4}
 
 
@@ -98,14 +99,37 @@ def test_a_policy_by_id_and_by_file(run: Run, store: Path) -> None:
     assert json.loads(by_id.out)["policy"]["id"] == "student-solo"
     by_file = run("assess", CALM, "--policy", shipped("policies") / "student_solo.yaml", "--json")
     assert by_file.out == by_id.out
-    assert run("assess", CALM, "--database", store, "--policy", "student-solo", "--json").out == by_id.out
+    stored = run("assess", CALM, "--database", store, "--policy", "student-solo", "--type", TYPE, "--json")
+    assert stored.out == by_id.out
 
 
 def test_the_schools_own_published_policies_count(run: Run, store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    by_option = run("assess", CALM, "--database", store, "--json")
+    by_option = run("assess", CALM, "--database", store, "--type", TYPE, "--json")
     assert by_option == run("assess", CALM, "--json")
     monkeypatch.setenv("RISKBOARD_DATABASE_URL", str(store))
-    assert run("assess", CALM, "--json") == by_option
+    assert run("assess", CALM, "--type", TYPE, "--json") == by_option
+
+
+def test_a_school_without_the_type_knows_nothing_of_its_aircraft(run: Run, store: Path) -> None:
+    told = run("assess", CALM, "--database", store)
+    assert told.status == 4
+    assert "no aircraft type called “Tarnwick 2 (invented)” is on file" in " ".join(told.out.split())
+
+
+def test_a_type_given_goes_before_the_shipped_one(run: Run, tmp_path: Path) -> None:
+    """The same title with a lower ceiling: what was allowed is not, and the digest says whose figures count."""
+    lower = tmp_path / "lower.yaml"
+    text = TYPE.read_text(encoding="utf-8")
+    lower.write_text(
+        text.replace("altitude_max_ft: 12000", "altitude_max_ft: 1000").replace("version: 1", "version: 2"), "utf-8"
+    )
+    shown = json.loads(run("assess", CALM, "--type", lower, "--json").out)
+    assert shown["decision"] == "no_go"
+    assert {line["clause"] for line in shown["reasons"]} >= {"type_altitude"}
+    assert shown["type_digest"] not in {"", json.loads(run("assess", CALM, "--json").out)["type_digest"]}
+    broken = tmp_path / "broken.yaml"
+    broken.write_text(text.replace("gross_max_lb", "gross_max"), "utf-8")
+    assert run("assess", CALM, "--type", broken).status == 2
 
 
 def test_why_gives_reason_and_source(run: Run) -> None:

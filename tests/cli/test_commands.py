@@ -27,6 +27,7 @@ from tests.cli.conftest import Run
 from tests.jobs.school_day import FLIGHT
 
 POLICY = str(shipped("policies") / "rotor_school_vfr.yaml")
+TYPE = str(shipped("policies") / "aircraft_types" / "tarnwick_2.yaml")
 SMALL_POLICY = Path(__file__).with_name("small_policy.yaml")
 
 
@@ -58,12 +59,15 @@ def test_every_command_has_a_row_below() -> None:
 
 
 EXAMPLES: dict[tuple[str, ...], tuple[str, ...]] = {
-    ("assess",): (str(shipped("weather_samples") / "calm_morning.yaml"),),
+    ("assess",): (str(shipped("weather_samples") / "calm_morning.yaml"), "--type", TYPE),
     ("measures",): (),
     ("policy", "check"): (POLICY,),
     ("policy", "explain"): (POLICY,),
     ("policy", "schema"): (),
     ("policy", "test"): (str(SMALL_POLICY),),
+    ("type", "check"): (TYPE,),
+    ("type", "explain"): (TYPE,),
+    ("type", "schema"): (),
     ("log", "verify"): (),
     ("log", "show"): (),
     ("log", "export"): (),
@@ -133,6 +137,27 @@ def test_policy_explain_names_every_clause(run: Run) -> None:
     for clause in clauses:
         assert f"\n{clause.name} (" in told
         assert " ".join(clause.why.split()) in " ".join(told.split())
+
+
+def test_type_check_says_what_is_wrong_and_where(run: Run, tmp_path: Path) -> None:
+    assert "invented: no aircraft has them" in run("type", "check", TYPE).out
+    file = tmp_path / "mistyped.yaml"
+    file.write_text(Path(TYPE).read_text(encoding="utf-8").replace("gross_max_lb: 1560", "gross_max_lb: 156"), "utf-8")
+    refused = run("type", "check", file)
+    assert (refused.status, refused.out) == (2, "")
+    assert "the aircraft type is refused" in refused.err
+    assert re.search(r"mistyped\.yaml:\d+:\d+: ", refused.err)
+    assert run("type", "explain", file).err == refused.err
+
+
+def test_type_explain_gives_limits_tables_and_envelopes(run: Run) -> None:
+    told = run("type", "explain", TYPE).out
+    for said in ("Weight for flight: 1,060 to 1,560 lb.", "Longitudinal envelope with every door fitted", "10,300"):
+        assert said in told
+
+
+def test_type_schema_is_json(run: Run) -> None:
+    assert json.loads(run("type", "schema").out)["title"] == "riskboard-aircraft-type/1"
 
 
 def test_policy_test_fails_with_a_failing_test(run: Run, tmp_path: Path) -> None:
