@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 import yaml
 
+from riskboard.aircraft_types.shipped import shipped_types
 from riskboard.assessment.assess import assess
 from riskboard.assessment.facts import prepare
 from riskboard.assessment.pictures import alertness_rows, day_rows, group_rows, icing_point, icing_rows, missing
@@ -27,7 +28,7 @@ def calm() -> tuple[Worksheet, datetime]:
 
 def test_groups_are_those_of_the_assessment_with_their_ceilings(calm: tuple[Worksheet, datetime]) -> None:
     policy = shipped_book().in_force("rotor-school-vfr", calm[1])
-    found = assess(calm[0], prepare(policy), calm[1])
+    found = assess(calm[0], prepare(policy, shipped_types()), calm[1])
     rows = group_rows(found)
     assert {row["group"]: row["points"] for row in rows} == {
         group.value: points for group, points in found.groups.items()
@@ -91,7 +92,7 @@ def test_the_light_of_the_day_has_the_reference_events() -> None:
 def test_alertness_is_the_measure_of_the_same_name(calm: tuple[Worksheet, datetime]) -> None:
     """The worst value in flight is the measure, within what lies between two ten-minute steps."""
     policy = shipped_book().in_force("rotor-school-vfr", calm[1])
-    found = assess(calm[0], prepare(policy), calm[1])
+    found = assess(calm[0], prepare(policy, shipped_types()), calm[1])
     flying = [row["sleepiness_kss"] for row in alertness_rows(calm[0]) if row["flying"]]
     measured = found.measures["modelled_sleepiness_kss"]
     assert measured is not None

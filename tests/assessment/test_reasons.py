@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from riskboard.aircraft_types.shipped import shipped_types
 from riskboard.assessment.assess import Assessment, assess
 from riskboard.assessment.facts import prepare
 from riskboard.assessment.reasons import Line, Standing
@@ -25,7 +26,7 @@ def calm() -> tuple[Worksheet, datetime]:
 
 def assessed(calm: tuple[Worksheet, datetime], waived: frozenset[str] = frozenset(), **changes: Any) -> Assessment:
     policy = shipped_book().in_force("rotor-school-vfr", calm[1])
-    return assess(calm[0].but(**changes), prepare(policy), calm[1], waived=waived)
+    return assess(calm[0].but(**changes), prepare(policy, shipped_types()), calm[1], waived=waived)
 
 
 def line(found: Assessment, clause: str) -> Line:

@@ -14,6 +14,8 @@ import pytest
 from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 
+from riskboard.aircraft_types.shipped import shipped_types
+from riskboard.assessment.airframe import airframe_columns
 from riskboard.assessment.assess import CannotAssessError, assess
 from riskboard.assessment.engine import Facts, Scores, score
 from riskboard.assessment.facts import PreparedPolicy, facts_of, prepare
@@ -35,7 +37,7 @@ RUN = settings(max_examples=5000 if LONG else 25)
 
 @cache
 def policies() -> Mapping[str, PreparedPolicy]:
-    return {policy.id: prepare(policy) for policy in shipped_book().policies}
+    return {policy.id: prepare(policy, shipped_types()) for policy in shipped_book().policies}
 
 
 @cache
@@ -59,7 +61,9 @@ def under_every_policy(sheets: Sequence[Worksheet], at: datetime) -> Mapping[str
         kept = [expire_weather(sheet, at, prepared.policy.weather_age_max_min) for sheet in sheets]
         expired = tuple(names for _, names in kept)
         if expired not in done:
-            done[expired] = Facts(*every_measure(to_columns([sheet for sheet, _ in kept], at)), taken)
+            fresh = [sheet for sheet, _ in kept]
+            columns = to_columns(fresh, at) | airframe_columns(fresh, prepared.types)
+            done[expired] = Facts(*every_measure(columns), taken)
         found[name] = score(prepared.compiled, done[expired], keep=True)
     return found
 
@@ -93,6 +97,8 @@ MILD: Mapping[str, st.SearchStrategy[Any]] = {
     "altimeter_inhg": st.floats(29.7, 30.3).map(lambda value: round(value, 2)),
     "visibility_sm": st.integers(9, 30).map(float),
     "route_visibility_sm": st.integers(9, 30).map(float),
+    "empty_weight_lb": st.integers(9700, 10000).map(lambda tenths: tenths / 10),
+    "start_and_taxi_gal": st.integers(5, 15).map(lambda tenths: tenths / 10),
     "fuel_usable_gal": st.floats(21, 24).map(lambda value: round(value, 1)),
     "hours_in_type_h": st.integers(60, 150).map(float),
     "pressure_felt": st.integers(1, 2),
@@ -158,7 +164,8 @@ def test_an_entry_blanked_unchecked_is_the_entry_blanked(sheet: Worksheet) -> No
 
 
 # Entries whose measures all agree on which way is worse. +1: more is worse. Times, headings, temperature, pressure and
-# fuel have no single worse end, so they are not here.
+# fuel have no single worse end, so they are not here; nor has what is burned before take-off (it is weight), nor a load
+# or a weighing (each moves the balance, and there is a lowest weight as well as a highest).
 ONE_WAY = {
     "gust_kt": +1,
     "visibility_sm": -1,
@@ -166,7 +173,6 @@ ONE_WAY = {
     "thunderstorm_nm": -1,
     "station_distance_nm": +1,
     "fuel_burn_gal_h": +1,
-    "start_and_taxi_gal": +1,
     "meter_h": +1,
     "hours_in_type_h": -1,
     "hours_last_90_days_h": -1,
@@ -301,7 +307,7 @@ def test_stale_weather_is_unknown_weather() -> None:
 def test_the_same_input_gives_the_same_bytes() -> None:
     sheet, at = calm()
     prepared = policies()["rotor-school-vfr"]
-    again = prepare(prepared.policy)
+    again = prepare(prepared.policy, prepared.types.values())
     assert (
         assess(sheet, prepared, at).as_json()
         == assess(Worksheet.model_validate(sheet.model_dump()), again, at).as_json()

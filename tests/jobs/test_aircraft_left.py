@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskboard import demo
+from riskboard.aircraft_types.shipped import shipped_types
 from riskboard.assessment.assess import CannotAssessError, assess
 from riskboard.assessment.facts import PreparedPolicy, prepare
 from riskboard.jobs.aircraft_left import aircraft_after, changes_between, not_fitted
@@ -29,7 +30,8 @@ CONDITIONS = st.fixed_dictionaries({name: st.none() | st.sampled_from(STATES) fo
 def calm() -> tuple[Worksheet, datetime, PreparedPolicy]:
     sheet, at = read_worksheet_file(shipped("weather_samples") / "calm_morning.yaml")
     assert at is not None
-    return sheet, at, prepare(next(policy for policy in shipped_policies() if policy.id == "rotor-school-vfr"))
+    policy = next(policy for policy in shipped_policies() if policy.id == "rotor-school-vfr")
+    return sheet, at, prepare(policy, shipped_types())
 
 
 def stored(registration: str = "LRS-01") -> dict[str, Any]:
