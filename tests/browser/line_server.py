@@ -51,17 +51,17 @@ class LineServer:
         office: The same school, for what happens away from the phone.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, at: datetime = AT) -> None:
         self.folder, self.store, self.port = folder, folder / "riskboard.sqlite3", conftest.free_port()
         self.address = f"http://127.0.0.1:{self.port}"
         self.hand = folder / "now"
         self.process: subprocess.Popen[bytes] | None = None
-        self.office = jobs.open_office(self.store, now=AT)
-        jobs.load_demo_school(self.office, now=AT)
+        self.office = jobs.open_office(self.store, now=at)
+        jobs.load_demo_school(self.office, now=at)
         school = jobs.school(self.office) or {}
-        self.office.store.put_document("school", "school", json.dumps(school | {"idle_min": 720}), at=AT)
+        self.office.store.put_document("school", "school", json.dumps(school | {"idle_min": 720}), at=at)
         self.fleet = {each["id"]: json.dumps(each) for each in jobs.documents(self.office, "aircraft")}
-        self.clock(AT)
+        self.clock(at)
 
     def clock(self, at: datetime) -> None:
         """Set its clock."""
@@ -161,6 +161,13 @@ class Phone:
     def presses(self, button: str) -> None:
         """Tap a button."""
         self.page.get_by_role("button", name=button, exact=True).tap()
+
+    def rests(self) -> None:
+        """Until a page of the large app has come to rest."""
+        self.page.wait_for_timeout(80)
+        self.page.wait_for_function(
+            "() => document.querySelector('.stApp')?.dataset.testScriptState !== 'running'", timeout=20_000
+        )
 
     def bar(self) -> str:
         """What the bar above the button says."""

@@ -13,7 +13,7 @@ from riskboard.app.acting import attempt, event_of, said_no
 from riskboard.app.widgets.aircraft_words import EFFECT_SAID, defect_said
 from riskboard.app.widgets.section import draw_title
 from riskboard.app.widgets.setup import draw_demo_pin
-from riskboard.app.widgets.text import draw_alert, draw_html, plain_label
+from riskboard.app.widgets.text import draw_alert, draw_html
 from riskboard.jobs import MAINTENANCE_WORDS, AircraftStatus
 from riskboard.measures.dates import same_day_months_later
 from riskboard.upkeep.acts import Closed, Deferred, Inspected, MaintenanceAct
@@ -93,7 +93,7 @@ def _draw_works(sheet: _Sheet) -> None:
     chosen = st.multiselect(
         "Inspections, checks and parts done",
         list(works),
-        format_func=lambda key: plain_label(works[key].item.label),
+        format_func=lambda key: works[key].item.label,
         key=sheet.key("works"),
     )
     for key in chosen:
@@ -191,7 +191,8 @@ def _draw_signature(office: jobs.Office, caller: jobs.Caller, sheet: _Sheet) -> 
         done = attempt(name, caller.person_id, _signing(office, caller, sheet, pin, event_id))
         if done:
             for key in [key for key in st.session_state if str(key).startswith(sheet.key())]:
-                del st.session_state[key]
+                if key != f"{name}:pin":  # forgotten here, the browser would go on showing it
+                    del st.session_state[key]
 
     refused = said_no(name)
     with st.form(f"{name}:form"):
