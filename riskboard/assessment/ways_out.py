@@ -261,7 +261,8 @@ def _better(base: Base, sets: Sequence[tuple[Offer, ...]]) -> list[_Found]:
     The copies are put together from parts that were checked one by one; what the two of a pair make impossible together
     is found when the way is verified.
     """
-    single = {id(offer): _checked(base, offer) for offers in sets for offer in offers}
+    each = {id(offer): offer for offers in sets for offer in offers}
+    single = {key: _checked(base, offer) for key, offer in each.items()}
     made = [
         (offers, *_put_together(base, [part for offer in offers if (part := single[id(offer)])]))
         for offers in sets

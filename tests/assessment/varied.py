@@ -20,7 +20,7 @@ from riskboard.worksheet import Worksheet
 from riskboard.worksheet.file import read_worksheet_file
 
 LONG = os.environ.get("RISKBOARD_HYPOTHESIS") == "long"
-RUN = settings(max_examples=2000 if LONG else 15)
+RUN = settings(max_examples=2000 if LONG else 6)
 
 
 MARGINS = ("gross_max_margin_lb", "longitudinal_cg_margin_in", "hover_oge_margin_ft")
