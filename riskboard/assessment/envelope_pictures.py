@@ -27,6 +27,7 @@ _ROOM: Final = 0.09
 _ON_EDGE: Final = 2e-6
 _ARMS: Final = {"longitudinal": ("forward", "aft"), "lateral": ("left", "right")}
 """Where smaller and where larger arms lie."""
+_TO: Final = {"longitudinal": "", "lateral": "to the "}
 
 
 @dataclass(frozen=True)
@@ -306,10 +307,10 @@ def _said(found: _Found, blank: list[str]) -> tuple[str, str]:
         where = listed([each.what for each in found.reaches if not each.inside] or ["a fuel state in between"])
         return f"Outside at {where}: {_too_far(found)}", f"outside at {where}, {_too_far(found)}"
     side = _ARMS[found.plane.side][1 if _on_edge(found.plane, tightest, abs(tightest.arm)) else 0]
-    way = inches(at_most(tightest.arm_in, 2))
+    way = f"{inches(at_most(tightest.arm_in, 2))} {_TO[found.plane.side]}{side}"
     return (
-        f"Inside at {names}; nearest edge {way} {side} ({tightest.what})",
-        f"inside, nearest edge {way} {side} ({tightest.what})",
+        f"Inside at {names}; nearest edge {way} ({tightest.what})",
+        f"inside, nearest edge {way} ({tightest.what})",
     )
 
 

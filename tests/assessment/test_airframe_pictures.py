@@ -84,7 +84,7 @@ def test_both_envelopes_by_hand() -> None:
     """
     along, aside = picture(sheet_of()).envelopes
     assert along.title == "Inside at take-off, landing and zero fuel; nearest edge 0.67 in aft (take-off)"
-    assert aside.title == "Inside at take-off, landing and zero fuel; nearest edge 0.82 in right (zero fuel)"
+    assert aside.title == "Inside at take-off, landing and zero fuel; nearest edge 0.82 in to the right (zero fuel)"
     assert (along.inside, aside.inside) == (True, True)
     expected = {"take-off": (83.540, 1.016, 1347), "landing": (83.124, 1.368, 1251), "zero fuel": (82.638, 1.779, 1155)}
     for found, column in ((along, 0), (aside, 1)):

@@ -56,7 +56,7 @@ SHEET = ReleaseSheet(
     loading=(
         ("Take-off weight", "1,515.5 lb, 44.5 lb under the highest (1,560 lb)"),
         ("Longitudinal", "inside, nearest edge 1.61 in forward (take-off)"),
-        ("Lateral", "inside, nearest edge 0.98 in left (take-off)"),
+        ("Lateral", "inside, nearest edge 0.98 in to the left (take-off)"),
         ("Hover in ground effect", "departure: ceiling 4,232 ft above, 44.5 lb to spare; highest site: 324 ft short"),
         ("Manifold pressure limit", "departure: Maximum continuous 23.3 inHg, take-off 24.7 inHg for 5 min"),
     ),
