@@ -1,8 +1,10 @@
 """The pages at the aircraft over HTTP, as a browser without a script sees them: what is kept, refused, escaped."""
 
+import json
 import re
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 from html import unescape
 from pathlib import Path
@@ -16,8 +18,9 @@ from riskboard import demo, jobs
 from riskboard.app.address import Address
 from riskboard.app.enter.guard import Doorkeeper
 from riskboard.app.enter.routes import Entrance
-from riskboard.app.line.pieces import CONTENT_POLICY
+from riskboard.app.line.pieces import CONTENT_POLICY, Kept
 from riskboard.app.line.routes import MOST_BYTES, Line
+from riskboard.app.line.run_up_page import Entry, RunUpView, run_up_page
 from riskboard.app.line.script import SCRIPT, SCRIPT_PATH
 from riskboard.ledger import LedgerError, Status
 from tests.app import flights
@@ -477,6 +480,53 @@ def test_what_was_typed_on_the_large_page_is_there(phone: Phone) -> None:
         ("condition.doors", "out_of_place"),
     ):
         assert re.search(rf'name="{name}" value="{value}" class="[^"]*" checked', page.text)
+
+
+def test_a_school_that_counts_in_litres_is_asked_in_litres(phone: Phone) -> None:
+    school = jobs.school(phone.office) or {}
+    phone.office.store.put_document("school", "school", json.dumps(school | {"units": "metric"}), at=phone.at)
+    assert "Briefed: 114 L." in shown(phone.opens(RUN))  # 30 US gal x 3.785411784 L, NIST Handbook 44 appendix C
+    page = out(phone)
+    assert "Aboard at the start: 114 L." in page
+    told = {name: value for name, value in BACK.items() if name != "fuel_left_gal"}
+    over = phone.presses(DOWN, told | {"fuel_left_l": "150"}, page)
+    assert word(over) == "mend"
+    assert 'href="#at-fuel_left_l"' in over.text
+    assert word(phone.presses(DOWN, told | {"fuel_left_l": "75,7"}, over.text)) == "saved"
+    left = jobs.document(phone.office, "aircraft", "LRS-01")["condition_left"]
+    assert left["fuel_left_gal"] == 20.0  # 75.7 L / 3.785411784
+
+
+def test_what_was_read_before_and_how_it_drifts_stands_beside_the_question() -> None:
+    entries = [
+        Entry("magneto_left_drop_pct", "at most 7 %", "Last: 6 % (3 May).", "Now about 6.0 %, rises.", warns=True),
+        Entry("governor_rpm_pct", "101 to 102 %"),
+    ]
+    view = RunUpView(
+        school="",
+        name="",
+        flight_id="f",
+        registration="R",
+        facts="",
+        stated_in="",
+        entries=entries,
+        difference="",
+        no_type="",
+        void=(),
+        ran=None,
+        closed="",
+        left=False,
+        fuel="",
+    )
+    text = run_up_page(view, Kept("/run-up/f", "p", "t", "e"), Kept("/run-up/f/leaves", "p", "t", "e"))
+    read = shown(Answer(body=text.encode()))
+    assert "Right: at most 7 % Last: 6 % (3 May). ▲ Now about 6.0 %, rises." in read
+    assert "Oil pressure" not in read
+    no_type = run_up_page(
+        replace(view, no_type="No type on file: a no-go."), Kept("/run-up/f", "p", "t", "e"), Kept("/x", "p", "t", "e")
+    )
+    assert "No type on file: a no-go." in no_type
+    assert "<form" not in no_type
 
 
 def test_a_flight_that_never_left_is_not_closed(phone: Phone) -> None:

@@ -114,7 +114,7 @@ class Keeper {
         headers: { "x-riskboard-by": by },
         credentials: "same-origin",
         cache: "no-store",
-        signal: AbortSignal.timeout(PATIENCE_MS),
+        signal: AbortSignal.timeout?.(PATIENCE_MS),
       });
       text = await answer.text();
     } catch {
@@ -243,6 +243,7 @@ function tryAll() {
 }
 
 addEventListener("online", tryAll);
+addEventListener("pageshow", tryAll); // a page that the browser had laid aside
 document.addEventListener("visibilitychange", () => {
   if (document.visibilityState === "visible") tryAll();
 });
