@@ -17,7 +17,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from riskboard.assessment.engine import Scores
 from riskboard.assessment.variations import Base, scored
 from riskboard.words import Decision
 from riskboard.worksheet.columns import Columns, FloatArray
@@ -194,7 +193,7 @@ def robustness(
         fragile,
         allowed,
         by_input,
-        _sentence(base, scores, share, fragile=fragile, by_input=by_input),
+        _sentence(base, copies, share, fragile=fragile, by_input=by_input),
         made.clipped,
     )
 
@@ -418,17 +417,17 @@ def _explained(drawn: Mapping[str, FloatArray], worse: NDArray[np.bool_]) -> dic
 # -- words ------------------------------------------------------------------------------------------------------------
 
 
-def _sentence(base: Base, scores: Scores, share: float, *, fragile: bool, by_input: Mapping[str, float]) -> str:
+def _sentence(base: Base, copies: int, share: float, *, fragile: bool, by_input: Mapping[str, float]) -> str:
     decision = Decision(base.decision)
     if decision is Decision.no_go:
         return "It is no-go as entered; errors of the entries do not change that."
     held = _percent(1.0 - share)
-    said = f"{decision.phrase} in {held} of {scores.decision.size:,} copies with the usual errors of the entries."
+    said = f"{decision.phrase} in {held} of {copies:,} copies with the usual errors of the entries."
     if not fragile:
         return said
     names = [_SAID[name] for name, part in by_input.items() if part > 0.0][:1]
     by = f" What makes it so, most of all: {names[0]}." if names else ""
-    return f"Fragile: {decision.phrase.lower()} in only {held} of {scores.decision.size:,} copies.{by}"
+    return f"Fragile: {decision.phrase.lower()} in only {held} of {copies:,} copies.{by}"
 
 
 def _percent(share: float) -> str:
