@@ -8,7 +8,6 @@ from typing import Any
 
 from riskboard.aircraft_types import shape
 from riskboard.aircraft_types.schema import SCHEMA, TYPE
-from riskboard.aircraft_types.shape import Kind
 
 __all__ = ["aircraft_type_json_schema"]
 
@@ -22,7 +21,7 @@ def aircraft_type_json_schema() -> _Schema:
     return {"$schema": _DIALECT, "title": SCHEMA, "description": "An aircraft type of riskboard.", **_of(TYPE)}
 
 
-def _of(kind: Kind) -> _Schema:
+def _of(kind: object) -> _Schema:
     make: Callable[[Any], _Schema] = _MAKERS[type(kind)]
     return make(kind)
 

@@ -1,7 +1,8 @@
 """What a value in a type file can be. The file's own keys stand in ``schema.py``; reader and editor schema follow."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
+
+from riskboard.yaml_record import Choice, Day, Key, ListOf, MapOf, Record, Text, Whole
 
 __all__ = [
     "UNIT_SUFFIXES",
@@ -30,25 +31,8 @@ UNIT_SUFFIXES = (
 
 
 @dataclass(frozen=True)
-class Text:
-    """A text. ``pattern`` matches the whole of it and ``what`` says in words what the pattern wants."""
-
-    longest: int = 200
-    pattern: str = ""
-    what: str = ""
-
-
-@dataclass(frozen=True)
 class Flag:
     """true or false."""
-
-
-@dataclass(frozen=True)
-class Whole:
-    """A whole number, bounds inclusive."""
-
-    low: int
-    high: int
 
 
 @dataclass(frozen=True)
@@ -88,54 +72,6 @@ class Corners:
     x: Number
     y: Number
     what: str
-
-
-@dataclass(frozen=True)
-class Choice:
-    """One of some words."""
-
-    words: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Day:
-    """A calendar day."""
-
-
-@dataclass(frozen=True)
-class ListOf:
-    """A list with at least some items."""
-
-    item: "Kind"
-    at_least: int = 0
-
-
-@dataclass(frozen=True)
-class MapOf:
-    """A map from names to one kind of value; ``words`` closes the set of names, ``name`` describes it otherwise."""
-
-    item: "Kind"
-    name: Text = Text()
-    words: tuple[str, ...] = ()
-    at_least: int = 0
-
-
-@dataclass(frozen=True)
-class Key:
-    """One key of a record: the kind of its value, what it means, and whether it must be there."""
-
-    kind: "Kind"
-    about: str
-    required: bool = True
-
-
-@dataclass(frozen=True)
-class Record:
-    """A map with known keys. Of the keys in each group of ``one_of``, exactly one must be given."""
-
-    name: str
-    keys: Mapping[str, Key]
-    one_of: tuple[tuple[str, ...], ...] = ()
 
 
 Kind = Text | Flag | Whole | Number | Range | Axis | Table | Corners | Choice | Day | ListOf | MapOf | Record

@@ -9,7 +9,7 @@ from typing import Any
 
 from riskboard.measures.registry import MEASURES, Measure, load_all
 from riskboard.policy import schema
-from riskboard.policy.schema import EXTENSION, POLICY, Kind
+from riskboard.policy.schema import EXTENSION, POLICY
 from riskboard.words import NONE, Guard
 from riskboard.worksheet import PARTS, facts
 
@@ -78,7 +78,7 @@ def _worksheet() -> _Schema:
     return {"type": "object", "additionalProperties": False, "required": ["decided_at"], "properties": properties}
 
 
-def _of(kind: Kind) -> _Schema:
+def _of(kind: object) -> _Schema:
     make: Callable[[Any], _Schema] = _MAKERS[type(kind)]
     return make(kind)
 

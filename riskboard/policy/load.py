@@ -72,7 +72,7 @@ def load_policy(
         load_all()
         registry = MEASURES
     if published:
-        return _load_published(text, Reader(name, registry, published=True, renamed=renamed))
+        return _load_published(text, Reader(name, registry=registry, published=True, renamed=renamed))
     return _Strict(resolve, registry, renamed).load(text, name, ())
 
 
@@ -106,7 +106,7 @@ class _Strict:
 
     def load(self, text: str | bytes, name: str, chain: tuple[tuple[str, int], ...]) -> Policy:
         node = _node(text, name)
-        reader = Reader(name, self.registry, renamed=self.renamed)
+        reader = Reader(name, registry=self.registry, renamed=self.renamed)
         if node.kind == "map" and "extends" in node.value:
             policy, findings = self.extension(reader, node, chain)
         else:

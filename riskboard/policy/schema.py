@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from riskboard.words import Decision, Group, Role
+from riskboard.yaml_record import Choice, Day, Key, ListOf, MapOf, Record, Text, Whole
 
 __all__ = [
     "EXTENSION",
@@ -53,37 +54,8 @@ SECOND_PERSONS = tuple(role for role in Role if role not in {Role.pilot, Role.st
 
 
 @dataclass(frozen=True)
-class Text:
-    """A text. ``pattern`` matches the whole of it and ``what`` says in words what the pattern wants."""
-
-    longest: int = 200
-    pattern: str = ""
-    what: str = ""
-
-
-@dataclass(frozen=True)
-class Whole:
-    """A whole number, bounds inclusive."""
-
-    low: int
-    high: int
-
-
-@dataclass(frozen=True)
 class Number:
     """A plain decimal."""
-
-
-@dataclass(frozen=True)
-class Choice:
-    """One of some words."""
-
-    words: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Day:
-    """A calendar day."""
 
 
 @dataclass(frozen=True)
@@ -126,42 +98,6 @@ class Entries:
     """Entries of a worksheet by field name."""
 
 
-@dataclass(frozen=True)
-class ListOf:
-    """A list with at least some items, and at most so many where ``at_most`` is given."""
-
-    item: "Kind"
-    at_least: int = 0
-    at_most: int | None = None
-
-
-@dataclass(frozen=True)
-class MapOf:
-    """A map from names to one kind of value; ``words`` closes the set of names, ``name`` describes it otherwise."""
-
-    item: "Kind"
-    name: Text = Text()
-    words: tuple[str, ...] = ()
-    at_least: int = 0
-
-
-@dataclass(frozen=True)
-class Key:
-    """One key of a record: the kind of its value, what it means, and whether it must be there."""
-
-    kind: "Kind"
-    about: str
-    required: bool = True
-
-
-@dataclass(frozen=True)
-class Record:
-    """A map with known keys."""
-
-    name: str
-    keys: Mapping[str, Key]
-
-
 Kind = (
     Text
     | Whole
@@ -198,7 +134,11 @@ def _optional(kind: Kind, about: str) -> Key:
     return Key(kind, about, required=False)
 
 
-SOURCE = Record(
+def _record(name: str, keys: Mapping[str, Key]) -> Record:
+    return Record(name, keys, article=True)
+
+
+SOURCE = _record(
     "source",
     {
         "text": Key(Text(300), "Where the clause comes from, as a reader can find it."),
@@ -213,7 +153,7 @@ _WHY_AND_SOURCE = {
 }
 _WHEN = _optional(Guards(), "The clause applies unless one of these is surely otherwise.")
 
-LEVEL = Record(
+LEVEL = _record(
     "level",
     {
         "name": Key(NAME, "The school's word for this level of risk."),
@@ -224,7 +164,7 @@ LEVEL = Record(
     },
 )
 
-CEILING = Record(
+CEILING = _record(
     "group ceiling",
     {
         "up_to": Key(_TOTAL, "Points of the group that are still fine."),
@@ -232,7 +172,7 @@ CEILING = Record(
     },
 )
 
-BAND = Record(
+BAND = _record(
     "band",
     {
         "up_to": _optional(Number(), "Highest value of this band, where higher is worse."),
@@ -242,7 +182,7 @@ BAND = Record(
     },
 )
 
-FACTOR = Record(
+FACTOR = _record(
     "factor",
     {
         "group": Key(_GROUP, "PAVE group that the points belong to."),
@@ -256,7 +196,7 @@ FACTOR = Record(
     },
 )
 
-LIMIT = Record(
+LIMIT = _record(
     "limit",
     {
         "measure": Key(MeasureName(), "The measure it looks at."),
@@ -269,7 +209,7 @@ LIMIT = Record(
     },
 )
 
-PART = Record(
+PART = _record(
     "part",
     {
         "measure": Key(MeasureName(), "The measure it looks at."),
@@ -277,7 +217,7 @@ PART = Record(
     },
 )
 
-COMBINATION = Record(
+COMBINATION = _record(
     "combination",
     {
         "name": Key(SENTENCE, "What compounds."),
@@ -291,7 +231,7 @@ COMBINATION = Record(
     },
 )
 
-MITIGATION = Record(
+MITIGATION = _record(
     "mitigation",
     {
         "name": Key(SENTENCE, "What is done."),
@@ -302,7 +242,7 @@ MITIGATION = Record(
     },
 )
 
-GIVEN = Record(
+GIVEN = _record(
     "given",
     {
         "worksheet": Key(NAME, "Name of a base worksheet."),
@@ -310,7 +250,7 @@ GIVEN = Record(
     },
 )
 
-EXPECT = Record(
+EXPECT = _record(
     "expect",
     {
         "decision": Key(_DECISION, "The decision that must come out."),
@@ -321,7 +261,7 @@ EXPECT = Record(
     },
 )
 
-TEST = Record(
+TEST = _record(
     "test",
     {
         "name": Key(Text(), "A sentence that says what is shown."),
@@ -330,7 +270,7 @@ TEST = Record(
     },
 )
 
-EXTENDS = Record(
+EXTENDS = _record(
     "extends",
     {
         "id": Key(ID, "Which policy is extended."),
@@ -340,7 +280,7 @@ EXTENDS = Record(
 
 _STEPS = ListOf(Text(200), at_least=1, at_most=12)
 
-OVERDUE = Record(
+OVERDUE = _record(
     "overdue plan",
     {
         "margin_min": Key(
@@ -350,7 +290,7 @@ OVERDUE = Record(
     },
 )
 
-POLICY = Record(
+POLICY = _record(
     "policy",
     {
         "schema": Key(Choice((SCHEMA,)), "The format of this file."),
@@ -379,7 +319,7 @@ _TIGHTER_LEVEL = replace(LEVEL, keys={key: replace(rule, required=key == "name")
 _TIGHTER_OVERDUE = replace(OVERDUE, keys={key: replace(rule, required=False) for key, rule in OVERDUE.keys.items()})
 _INHERITED = ("weather_age_max_min", "levels", "factors")
 
-EXTENSION = Record(
+EXTENSION = _record(
     "policy",
     {
         **{key: replace(rule, required=rule.required and key not in _INHERITED) for key, rule in POLICY.keys.items()},

@@ -1,6 +1,5 @@
 """What a field accepts, read off its own type: the form, the error messages and the blank sheet all say the same."""
 
-import difflib
 import types
 import typing
 from collections.abc import Iterable, Iterator
@@ -15,12 +14,11 @@ from pydantic.fields import FieldInfo
 
 from riskboard.words import NONE
 from riskboard.worksheet.kinds import LONGEST_TEXT
+from riskboard.yaml_record import nearest
 
 __all__ = ["Kind", "Shape", "nearest", "shape_of"]
 
 Kind = Literal["number", "whole", "flag", "choice", "day", "instant", "text", "note", "list"]
-
-_LONGEST_NAME_COMPARED = 60
 
 
 @dataclass(frozen=True)
@@ -147,9 +145,3 @@ def shape_of(model: type[BaseModel], name: str) -> Shape:
     shape = _leaf_shape(main)
     extra = tuple(word for word in words if word != NONE)
     return replace(shape, words=shape.words + extra, none_answer=shape.none_answer or NONE in words + list(shape.words))
-
-
-def nearest(name: str, known: Iterable[str]) -> str | None:
-    """The known word most like ``name``, or None when none is close."""
-    found = difflib.get_close_matches(name[:_LONGEST_NAME_COMPARED].strip().lower(), known, n=1, cutoff=0.6)
-    return found[0] if found else None
