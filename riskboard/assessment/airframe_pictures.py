@@ -73,7 +73,8 @@ class AirframePicture:
         power: Power limits of the day, a line for each place.
         fuel: How much fuel could be carried with this load.
         needs: Labels of the entries without which something above is unknown.
-        fixes: The smallest changes that bring weight, balance and hover inside, best first; none where they are.
+        mends: What the fixes bring inside: the hover too, unless it is unknown or no limit asks for it.
+        fixes: The smallest changes that do, best first; none where all of it is inside.
         no_fix: That no such change was found, where something is surely outside; else "".
     """
 
@@ -88,6 +89,7 @@ class AirframePicture:
     power: tuple[Said, ...]
     fuel: Said
     needs: tuple[str, ...]
+    mends: str
     fixes: tuple[str, ...]
     no_fix: str
 
@@ -98,7 +100,7 @@ class AirframePicture:
             return self.no_fix
         others = len(self.fixes) - 1
         more = f" ({others} other way{'s' if others > 1 else ''} below.)" if others else ""
-        return f"Loading and hover fit again with: {self.fixes[0]}{more}"
+        return f"{self.mends} fit again with: {self.fixes[0]}{more}"
 
     @property
     def lines(self) -> tuple[tuple[str, str], ...]:
@@ -148,8 +150,6 @@ def airframe_picture(frame: Airframe, sheet: Worksheet, asked: Collection[str]) 
     """
     reader = _Reader(frame, sheet, frozenset(asked))
     found = reader.fixes()
-    outside = frame.loading.within == 0 or any(each.holds is False and each.counts for each in reader.hovers)
-    none = "Loading and hover: no change of seats, baggage, fuel or people that was tried brings them inside."
     return AirframePicture(
         type_title=frame.aircraft.title,
         note=INVENTED if frame.aircraft.invented else "",
@@ -162,8 +162,9 @@ def airframe_picture(frame: Airframe, sheet: Worksheet, asked: Collection[str]) 
         power=tuple(said for place in reader.places for said in reader.power(place)),
         fuel=reader.fuel(),
         needs=reader.needs(),
+        mends=reader.mends,
         fixes=found,
-        no_fix=none if outside and not found else "",
+        no_fix="" if found else reader.no_fix(),
     )
 
 
@@ -182,6 +183,9 @@ class _Reader:
         self.places: Mapping[str, PlacePerformance] = {"departure": frame.departure, "highest site": frame.highest_site}
         self.envelopes = envelope_pictures(frame)
         self.hovers = tuple(self._hover(name) for name in _HOVERS)
+        self.limit_lb = self._gross_limit_lb()
+        unknown = self.limit_lb is None or isnan(self.limit_lb)
+        self.mends = "Weight and balance" if unknown else "Weight, balance and hover"
 
     # -- blanks -----------------------------------------------------------------------------------------------------
 
@@ -330,7 +334,7 @@ class _Reader:
 
     # -- what would mend it -----------------------------------------------------------------------------------------
 
-    def gross_limit_lb(self) -> float | None:
+    def _gross_limit_lb(self) -> float | None:
         """What the hovers that are asked for allow at take-off; None where none is asked."""
         limits = []
         for hover in sorted(self.asked & _HOVERS.keys()):
@@ -350,9 +354,19 @@ class _Reader:
         return burn + rate * reserve / _MIN_PER_H
 
     def fixes(self) -> tuple[str, ...]:
-        limit = self.gross_limit_lb()
+        """The best few. Where nobody knows which weight hovers, weight and balance are mended without it."""
+        limit = None if self.limit_lb is None or isnan(self.limit_lb) else self.limit_lb
         found = fixes(self.aircraft, self.frame.load, fuel_needed_gal=self._needed_gal(), gross_limit_lb=limit)
         return tuple(self._fix_said(fix) for fix in found[:_MOST_FIXES])
+
+    def no_fix(self) -> str:
+        """Why there is none, where something is surely outside."""
+        short = [each for each in self.hovers if each.holds is False and each.counts]
+        if short and self.limit_lb is not None and isnan(self.limit_lb):
+            return f"{short[0].name}: what weight would hover there, the table does not say."
+        if _plain(self.frame.loading.within) == 0 or short:
+            return f"{self.mends}: no change of seats, baggage, fuel or people that was tried brings them inside."
+        return ""
 
     def _fix_said(self, fix: Fix) -> str:
         fuel = {ChangeKind.less_fuel, ChangeKind.more_fuel}
@@ -372,7 +386,7 @@ class _Reader:
         """The most fuel with which weight, balance and the hovers asked for hold; as it is dipped, before start."""
         name, load = "Fuel that can be carried", self.frame.load
         taxi, entered = self.sheet.aircraft.start_and_taxi_gal, self.sheet.aircraft.fuel_usable_gal
-        most = _plain(fuel_that_can_be_carried_gal(self.aircraft, load, gross_limit_lb=self.gross_limit_lb()))
+        most = _plain(fuel_that_can_be_carried_gal(self.aircraft, load, gross_limit_lb=self.limit_lb))
         if isnan(most) or taxi is None:
             needed = [field for field in _BALANCE if field != "fuel_usable_gal"]
             text = self._unknown([*needed, *(_AIR["highest site"] if self.asked else ())], "outside the hover table")

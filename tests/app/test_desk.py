@@ -104,6 +104,22 @@ def test_an_opened_request_shows_what_the_pilot_saw_and_that_it_still_is_so(at: 
     assert "Sleep of the last two nights" in shown
 
 
+def test_the_desk_sees_loads_envelopes_and_margins_and_can_change_none(at: At) -> None:
+    """988.5 lb empty, 215 lb alone, 6 lb of baggage, 29 gal left after start: 1,383.5 lb."""
+    app = at.page("desk", WENDELL, ASKED)
+    shown = html(app)
+    for told in (
+        "Loading and hover", "Right seat 215 lb, Left seat 0 lb, Under the right seat 0 lb, Under the left seat 6 lb",
+        "29 US gal at take-off", "Right door fitted, Left door fitted, Dual controls fitted, Floats not fitted",
+        "1,383.5 lb, 176.5 lb under the highest (1,560 lb)", "In ground effect, highest site", "Maximum continuous ",
+        "Invented type: these are the figures of no real aircraft.",
+    ):  # fmt: skip
+        assert told in shown, told
+    assert shown.count("Inside at take-off, landing and zero fuel; nearest edge ") == 2
+    assert len(app.get("arrow_vega_lite_chart") or app.get("vega_lite_chart")) == 2
+    assert not app.number_input
+
+
 def test_what_differs_from_what_the_pilot_saw_is_said(at: At) -> None:
     """More than an hour on, the observation is too old to count."""
     shown = html(at.page("desk", WENDELL, ASKED, at=NOW + timedelta(minutes=75)))
@@ -269,7 +285,7 @@ def test_a_screen_on_which_somebody_else_came_in_signs_nothing(at: At) -> None:
 
 def test_a_level_of_the_chief_is_not_the_dispatchers_to_sign(at: At) -> None:
     office = at.office()
-    flights.fill_in(office, "highlevel", TOBIN, "LRS-05", RIDGE, NOW)
+    flights.fill_in(office, "highlevel", TOBIN, "LRS-01", RIDGE, NOW)
     flights.ask(office, "highlevel", NOW)
     office.store.close()
     app = at.page("desk", WENDELL, "highlevel")

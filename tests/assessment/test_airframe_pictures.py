@@ -214,10 +214,21 @@ def test_where_nothing_helps_it_says_so() -> None:
     found = picture(sheet_of(**HOT | {"highest_site_elevation_ft": 14000.0}))
     assert found.hover[2].text.endswith("short: no weight of the table hovers here")
     assert found.fixes == ()
-    assert (
-        found.no_fix
-        == "Loading and hover: no change of seats, baggage, fuel or people that was tried brings them inside."
-    )
+    assert found.no_fix == "In ground effect, highest site: what weight would hover there, the table does not say."
+    pilot = picture(sheet_of(loads_lb={"right_seat": 250.0}, fuel_usable_gal=10.0, fuel_burn_gal_h=5.0))
+    none = "Weight, balance and hover: no change of seats, baggage, fuel or people that was tried brings them inside."
+    assert (pilot.fixes, pilot.no_fix) == ((), none)
+
+
+def test_weight_and_balance_are_mended_while_nobody_knows_what_hovers() -> None:
+    """1,615 lb, 55 lb over: 9.2 gal less than 25. Without a temperature nothing is said of the hover."""
+    heavy: dict[str, Any] = {"loads_lb": {"right_seat": 240.0, "left_seat": 240.0}, "fuel_usable_gal": 25.0}
+    fix = "fit again with: Usable fuel 15.8 US gal before start, 9.2 US gal less."
+    cold = picture(sheet_of(**heavy, temperature_c=None, fuel_burn_gal_h=10.0))
+    assert cold.mend.startswith(f"Weight and balance {fix}")
+    known = picture(sheet_of(**heavy, fuel_burn_gal_h=10.0))
+    assert known.mend.startswith(f"Weight, balance and hover {fix}")
+    assert picture(sheet_of(**heavy, fuel_burn_gal_h=10.0), frozenset()).mends == "Weight and balance"
 
 
 def test_the_fuel_that_fits_is_full_tanks_where_they_fit() -> None:

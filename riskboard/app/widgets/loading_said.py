@@ -77,11 +77,7 @@ def fixes_of(picture: AirframePicture) -> str:
     """The smallest changes that help, HTML; "" where nothing has to be changed."""
     if picture.fixes:
         items = "".join(f"<li>{escape(each)}</li>" for each in picture.fixes)
-        head = (
-            "Any one of these brings weight, balance and hover inside:"
-            if picture.fixes[1:]
-            else "This brings it inside:"
-        )
+        head = escape(f"{picture.mends}: {'any one of these' if picture.fixes[1:] else 'this'} brings them inside.")
         return f'<div class="rb-fix"><strong>{head}</strong><ol>{items}</ol></div>'
     return f'<div class="rb-fix"><strong>{escape(picture.no_fix)}</strong></div>' if picture.no_fix else ""
 
