@@ -15,7 +15,7 @@ from riskboard.people.authority import may_see_board
 from riskboard.upkeep.defects import id_of, listed
 from riskboard.words import DefectEffect
 
-__all__ = ["HistoryLine", "aircraft_history"]
+__all__ = ["HistoryLine", "aircraft_history", "said_of"]
 
 _MOST = 100
 
@@ -82,6 +82,11 @@ def _line(entry: Entry, names: Mapping[str, str], flights: Any) -> HistoryLine:
     flight_id = header.subject if header.subject in flights else ""
     who = names.get(header.actor, header.actor)
     return HistoryLine(entry.seq, header.at, header.kind, who, tuple(said), stops, flight_id)
+
+
+def said_of(kind: str, body: Mapping[str, Any]) -> list[str]:
+    """What a record about an aircraft says, in sentences."""
+    return _said(kind, body)[0]
 
 
 def _said(  # noqa: PLR0911 - one return a kind

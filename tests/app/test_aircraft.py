@@ -7,10 +7,11 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from riskboard import demo, jobs
+from riskboard.upkeep.acts import MaintenanceAct
 from tests.app import flights
 from tests.app.desk_app import NOW, OUT, PLANNED, At, html, make_morning, own_copy, said
 from tests.app.flights import INES, MARA, TOBIN, WENDELL
-from tests.jobs.school_day import end
+from tests.jobs.school_day import caller_of, end
 
 JOSS = "joss-okonjo-lind"
 GROUNDED, LAMP, BATTERY = "LRS-06", "LRS-04", "LRS-05"
@@ -192,3 +193,25 @@ def test_the_desk_notes_what_it_saw_and_is_told_what_lacks(at: At) -> None:
     labels = [each.label for each in app.button]
     assert "It has left all the same" in labels
     assert "It leaves now" not in labels
+
+
+def test_who_briefs_it_reads_the_gravest_thing_beside_the_entries(at: At) -> None:
+    flight = "groundedbrief"
+    office = at.office()
+    jobs.begin_draft(office, flight, jobs.Start(TOBIN, GROUNDED, "larkfield", flights.CIRCUITS), at=NOW)
+    office.store.close()
+    shown = html(at.page("brief", TOBIN, flight))
+    assert "GROUNDED: Grounds it: Low rotor rpm horn silent on test" in shown
+    assert f'href="aircraft?aircraft={GROUNDED}"' in shown
+
+
+def test_the_record_reads_as_people_say_it(at: At) -> None:
+    office = at.office()
+    act = MaintenanceAct(major_done=True, note="New blades")
+    jobs.sign_maintenance(office, caller_of(office, JOSS, NOW), GROUNDED, act, demo.DEMO_PIN, event_id="work", at=NOW)
+    jobs.report_defect(office, caller_of(office, INES, NOW), LAMP, "Seat rail loose", event_id="rail", at=NOW)
+    office.store.close()
+    shown = html(at.page("record", WENDELL))
+    assert "signed work on aircraft LRS-06. Major maintenance done. New blades" in shown
+    assert "opened a defect of aircraft LRS-04. Defect opened: Seat rail loose (effect not said)." in shown
+    assert f"entered the run-up for flight {OUT}: good." in shown

@@ -3,9 +3,13 @@
 from datetime import datetime
 from html import escape
 from typing import Any
+from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
 from riskboard import jobs
+from riskboard.app.looking import aircraft_now
+from riskboard.app.widgets.aircraft_signs import stand_sign
+from riskboard.app.widgets.aircraft_words import first_line
 from riskboard.app.widgets.text import plain_rows
 from riskboard.words import ItemLeft
 from riskboard.worksheet.debrief import Condition
@@ -16,9 +20,28 @@ _SAID = {ItemLeft.out_of_place.value: "out of place", None: "not told"}
 
 
 def left_rows(office: jobs.Office, aircraft_id: str | None, zone: ZoneInfo) -> str:
-    """What the last user told, HTML: what is out of place or not told stands first, one line each."""
-    if not aircraft_id:
+    """The gravest thing about the aircraft and what the last user told, HTML; what is not in place stands first."""
+    return f"{_gravest(office, aircraft_id)}{_told(office, aircraft_id, zone)}" if aircraft_id else ""
+
+
+def _gravest(office: jobs.Office, aircraft_id: str) -> str:
+    """How it stands, why, and the way to all about it."""
+    try:
+        found = {each.aircraft_id: each for each in aircraft_now(office, office.acts_for)}
+    except jobs.NotShownError:
         return ""
+    status = found.get(aircraft_id)
+    if status is None:
+        return ""
+    why = first_line(status)
+    said = f"{stand_sign(status.stand).word}{f': {why}' if why else ''}"
+    return (
+        f'<p class="rb-note"><strong>{escape(said)}</strong> <a href="aircraft?aircraft={quote(aircraft_id)}" '
+        f'target="_self">All about {escape(status.registration)}</a></p>'
+    )
+
+
+def _told(office: jobs.Office, aircraft_id: str, zone: ZoneInfo) -> str:
     try:
         left = jobs.document(office, "aircraft", aircraft_id).get("condition_left")
     except KeyError:

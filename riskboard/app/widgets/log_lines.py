@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from riskboard.app.widgets.log_people import PEOPLE_KINDS, people_line
 from riskboard.jobs import ReadRecord
+from riskboard.jobs.aircraft_history import said_of
 from riskboard.ledger import KINDS
 from riskboard.words import Decision
 
@@ -30,6 +31,8 @@ _VERBS = {
     "briefed": "was shown an assessment of",
 }
 
+_ABOUT_AIRCRAFT = {"defect_reported": "opened a defect of", "maintenance_signed": "signed work on"}
+
 
 def log_line(record: ReadRecord, names: Mapping[str, str], zone: ZoneInfo) -> str:
     """Number, time, who, what, and how it stood, as far as the reader may see it."""
@@ -43,6 +46,9 @@ def log_line(record: ReadRecord, names: Mapping[str, str], zone: ZoneInfo) -> st
         title, version = (record.body.get(name, "") for name in ("title", "version"))
         why = record.body.get("why", "")
         return f"{header.seq}. {when}: {who} published the aircraft type {title}, version {version}. {why}"
+    if header.kind in _ABOUT_AIRCRAFT:
+        said = " ".join(said_of(header.kind, record.body)) if not record.erased else "What it said was erased."
+        return f"{header.seq}. {when}: {who} {_ABOUT_AIRCRAFT[header.kind]} {header.subject}. {said}"
     if header.kind in PEOPLE_KINDS:
         said = people_line(header.kind, header.actor, header.subject, record.body, names, zone)
         return f"{header.seq}. {when}: {said}"
@@ -71,6 +77,8 @@ def _how(record: ReadRecord, zone: ZoneInfo) -> str:
     assessment = body.get("assessment")
     if isinstance(assessment, Mapping):
         said += f": {Decision[assessment['decision']].phrase}, level {assessment['level']}"
+    if "good" in body:
+        said += ": good" if body["good"] is True else ": not good"
     until = body.get("valid_until")
     if isinstance(until, str):
         said += f", until {datetime.fromisoformat(until).astimezone(zone):%H:%M}"
