@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from riskboard import demo
 from tests.browser import conftest
+from tests.browser.line_server import GOOD, LOOKED
 
 PHONE, WIDE = (390, 844), (1280, 900)
 
@@ -95,6 +96,26 @@ class Somebody:
             form.get_by_role("textbox", name="PIN").fill(pin)
         form.get_by_role("button", name=button, exact=exact).click()
         self.settle()
+
+    def runs_up(self, **changed: str) -> "Somebody":
+        """From a released flight's page to the aircraft: enter a good run-up, save what is changed, by label."""
+        self.page.get_by_role("link", name="Run-up at the aircraft").click()
+        for label, value in GOOD.items():
+            self.page.get_by_label(label, exact=True).fill(changed.get(label, value))
+        for question in LOOKED:
+            self.answers(question, "Yes")
+        self.answers("Anything odd heard, felt or smelt", "Nothing odd")
+        self.page.get_by_role("button", name="Save the run-up", exact=True).click()
+        expect(self.page.get_by_text("On record", exact=True)).to_be_visible()
+        return self
+
+    def answers(self, question: str, answer: str) -> None:
+        """Answer on a plain page at the aircraft."""
+        group = self.page.get_by_role("group", name=question, exact=True)
+        tile = group.get_by_role("radio", name=answer, exact=True).or_(
+            group.get_by_role("checkbox", name=answer, exact=True)
+        )
+        tile.check()
 
     def leaves(self) -> None:
         """Close the browser."""

@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Browser
@@ -62,9 +63,12 @@ class Morning:
         return self.windows[pilot_id].opens(f"?flight={flight_id}")
 
     def goes(self, phone: Somebody) -> None:
-        """Released and away."""
-        press(phone, "Release: take the aircraft", "It leaves now")
-        press(phone, "It leaves now", "Airborne")
+        """Released, run up at the aircraft, and away."""
+        press(phone, "Release: take the aircraft", "Run-up for this release: none on record")
+        flight = urlsplit(phone.page.url).query
+        phone.runs_up().page.get_by_role("button", name="It leaves now", exact=True).click()
+        phone.page.get_by_text(" left at ").first.wait_for()
+        phone.opens(f"?{flight}").sees("Airborne")
 
     def accepted(self, phone: Somebody) -> None:
         phone.presses("Accept until", pin=PIN, exact=False)
@@ -85,6 +89,9 @@ class Morning:
         page.wait_for_timeout(700)  # a press that the page was redrawn over is no press: look again before the next
         if not page.get_by_role("radiogroup", name="The aircraft was left").locator("[data-selected]").count():
             pilot.tap("The aircraft was left", "All in place")
+        meter = page.get_by_role("spinbutton", name="Hour meter after the flight (h)", exact=True)
+        if not meter.input_value():  # the same of what was typed
+            pilot.number("Hour meter after the flight (h)", f"{self.meters[aircraft_id]:.1f}")
         page.get_by_role("button", name="Close the flight").click()
         page.get_by_text(f"{aircraft_id}: closed, as planned").wait_for()
 
