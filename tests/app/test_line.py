@@ -499,7 +499,7 @@ def test_a_school_that_counts_in_litres_is_asked_in_litres(phone: Phone) -> None
 
 def test_what_was_read_before_and_how_it_drifts_stands_beside_the_question() -> None:
     entries = [
-        Entry("magneto_left_drop_pct", "at most 7 %", "Last: 6 % (3 May).", "Now about 6.0 %, rises.", warns=True),
+        Entry("magneto_left_drop_pct", "at most 7 %", "Read before: 6 %, last 3 May", "Now about 6.0 %, rises."),
         Entry("governor_rpm_pct", "101 to 102 %"),
     ]
     view = RunUpView(
@@ -520,7 +520,7 @@ def test_what_was_read_before_and_how_it_drifts_stands_beside_the_question() -> 
     )
     text = run_up_page(view, Kept("/run-up/f", "p", "t", "e"), Kept("/run-up/f/leaves", "p", "t", "e"))
     read = shown(Answer(body=text.encode()))
-    assert "Right: at most 7 % Last: 6 % (3 May). ▲ Now about 6.0 %, rises." in read
+    assert "Right: at most 7 % Read before: 6 %, last 3 May % Now about 6.0 %, rises." in read
     assert "Oil pressure" not in read
     no_type = run_up_page(
         replace(view, no_type="No type on file: a no-go."), Kept("/run-up/f", "p", "t", "e"), Kept("/x", "p", "t", "e")

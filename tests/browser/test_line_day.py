@@ -219,7 +219,7 @@ def the_last_three_fly_and_one_has_no_network(day: LineDay) -> None:
     first, second = day.goes("third0", MARA, "LRS-02"), day.goes("third1", SIGRUN, "LRS-05")
     tobin, flight_id = day.released("third2", TOBIN, "LRS-03")
     tobin.opens(f"/run-up/{flight_id}")
-    expect(tobin.page.get_by_text("Last: 3.5 %").first).to_be_visible()  # what was read this morning
+    expect(tobin.page.get_by_text("Read before: 3.5 %, last 08:00").first).to_be_visible()  # what was read this morning
     tobin.types()
     tobin.context.set_offline(True)
     tobin.presses("Save the run-up")

@@ -17,6 +17,7 @@ from riskboard.words import Decision
 __all__ = [
     "CONTENT_POLICY",
     "Kept",
+    "Looks",
     "alert_piece",
     "bar_piece",
     "choice_piece",
@@ -191,40 +192,42 @@ def choice_piece(
     )
 
 
-def number_piece(
-    kept: Kept,
-    name: str,
-    label: str,
-    unit: str,
-    *,
-    notes: Sequence[str] = (),
-    never: str = "",
-    words: bool = False,
-    beside: bool = False,
-) -> str:
-    """A number, or a short text, to type.
+@dataclass(frozen=True)
+class Looks:
+    """How an entry to type into is drawn.
 
-    Args:
-        kept: The form.
-        name: The entry.
-        label: What is asked.
-        unit: Its unit, "" for none.
+    Attributes:
         notes: What is said under the question.
+        warning: What must not be overlooked about it, "" for nothing.
         never: The answer where what should have come never came, "" where there is no such answer.
         words: Whether it is a text.
         beside: Whether it stands beside the question, for short numbers.
     """
+
+    notes: Sequence[str] = ()
+    warning: str = ""
+    never: str = ""
+    words: bool = False
+    beside: bool = False
+
+
+_PLAIN = Looks()
+
+
+def number_piece(kept: Kept, name: str, label: str, unit: str, looks: Looks = _PLAIN) -> str:
+    """A number, or a short text, to type; ``unit`` is "" for none."""
     said, tied = _problems(kept, name)
     where = _id(name)
-    below = "".join(f'<p class="right">{escape(note)}</p>' for note in notes if note)
-    kind = ' class="words"' if words else ' inputmode="decimal"'
-    other = choice_piece(kept, f"{name}.none", "none", never, kind="checkbox") if never else ""
+    below = "".join(f'<p class="right">{escape(note)}</p>' for note in looks.notes if note)
+    warning = f'<p class="warns">{escape(looks.warning)}</p>' if looks.warning else ""
+    kind = ' class="words"' if looks.words else ' inputmode="decimal"'
+    other = choice_piece(kept, f"{name}.none", "none", looks.never, kind="checkbox") if looks.never else ""
     return (
-        f'<div id="{_place(name)}" class="item{" beside" if beside else ""}{" mend" if said else ""}">'
+        f'<div id="{_place(name)}" class="item{" beside" if looks.beside else ""}{" mend" if said else ""}">'
         f'<div><label class="ask" for="{where}">{escape(label)}</label>{below}</div>'
         f'<div class="take"><input type="text" id="{where}" name="{escape(name)}" value="{escape(kept.value(name))}"'
         f'{kind} placeholder=" " autocomplete="off"{tied}>'
-        f"{f'<span class=unit>{escape(unit)}</span>' if unit else ''}{other}</div>{said}</div>"
+        f"{f'<span class=unit>{escape(unit)}</span>' if unit else ''}{other}</div>{warning}{said}</div>"
     )
 
 

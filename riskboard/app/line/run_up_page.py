@@ -6,6 +6,7 @@ from html import escape
 
 from riskboard.app.line.pieces import (
     Kept,
+    Looks,
     alert_piece,
     bar_piece,
     choice_piece,
@@ -63,15 +64,13 @@ class Entry:
         item: Name of the entry.
         right: What is right, in words; "" where the question says it.
         before: What was read before; "" for nothing.
-        drift: How it moves from flight to flight, in words; "" for nothing.
-        warns: Whether it moves toward its limit.
+        drift: How it moves toward its limit from flight to flight, in words; "" where it does not.
     """
 
     item: str
     right: str = ""
     before: str = ""
     drift: str = ""
-    warns: bool = False
 
 
 @dataclass(frozen=True)
@@ -232,10 +231,11 @@ def _pieces(entries: Sequence[Entry], view: RunUpView, kept: Kept) -> Iterator[s
         info = RunUpSeen.facts()[entry.item]
         shape = shape_of(RunUpSeen, entry.item)
         right = f"Right: {entry.right}" if entry.right and shape.kind == "number" else ""
-        notes = [right, _also(entry.item, view), entry.before, f"{'▲ ' * entry.warns}{entry.drift}"]
+        notes = [right, _also(entry.item, view), entry.before]
         if shape.kind == "number":
             never = "never" if shape.none_answer else ""
-            yield number_piece(kept, entry.item, info.label, info.unit, notes=notes, never=never, beside=not never)
+            looks = Looks(notes=notes, warning=entry.drift, never=never, beside=not never)
+            yield number_piece(kept, entry.item, info.label, info.unit, looks)
         elif shape.kind == "flag":
             yield item_piece(kept, entry.item, info.label, _yes_no(kept, entry.item), notes=notes)
         else:

@@ -8,7 +8,6 @@ from riskboard.app.line.run_up_page import Entry, Ran, RunUpView
 from riskboard.app.widgets.debrief_sheet import is_metric
 from riskboard.jobs import FlightCard, RunUpItem, RunUpResult, RunUpSheet
 from riskboard.ledger import Status
-from riskboard.measures.drift import FEWEST
 from riskboard.run_up import RunUpSeen
 from riskboard.units import convert_rounded
 
@@ -62,10 +61,12 @@ def said_fuel(word: str, fuel_gal: float | None, *, metric: bool) -> str:
 
 
 def _entry(asker: Asker, item: RunUpItem) -> Entry:
-    unit = RunUpSeen.facts()[item.item].unit
-    read = ", ".join(f"{value:g} {unit} ({_day(asker, at)})" for at, value in reversed(item.last[-_LAST_SHOWN:]))
-    trend = item.drift if len(item.last) >= FEWEST else ""
-    return Entry(item.item, item.right, f"Last: {read}." if read else "", trend, item.warns)
+    before = ""
+    if item.last:
+        unit, newest = RunUpSeen.facts()[item.item].unit, item.last[-1][0]
+        read = ", ".join(f"{value:g}" for _, value in reversed(item.last[-_LAST_SHOWN:]))
+        before = f"Read before: {read} {unit}, last {_day(asker, newest)}"
+    return Entry(item.item, item.right, before, item.drift if item.warns else "")
 
 
 def _day(asker: Asker, moment: datetime) -> str:

@@ -6,6 +6,7 @@ from html import escape
 
 from riskboard.app.line.pieces import (
     Kept,
+    Looks,
     alert_piece,
     bar_piece,
     choice_piece,
@@ -184,11 +185,11 @@ def _meter_and_fuel(view: ShutDownView, kept: Kept) -> str:
     name, unit = ("fuel_left_l", "L") if view.metric else ("fuel_left_gal", info["fuel_left_gal"].unit)
     yes_no = _choices(kept, "refuelled", ((YES, "Yes"), (NO, "No")))
     return (
-        number_piece(kept, "meter_h", info["meter_h"].label, info["meter_h"].unit, notes=[view.meter])
-        + number_piece(kept, name, info["fuel_left_gal"].label, unit, notes=[view.fuel])
+        number_piece(kept, "meter_h", info["meter_h"].label, info["meter_h"].unit, Looks([view.meter]))
+        + number_piece(kept, name, info["fuel_left_gal"].label, unit, Looks([view.fuel]))
         + item_piece(kept, "refuelled", info["refuelled"].label, yes_no)
         + number_piece(
-            kept, "landed_at", info["landed_at"].label, "local", notes=["14:30. Blank: just now."], words=True
+            kept, "landed_at", info["landed_at"].label, "local", Looks(["14:30. Blank: just now."], words=True)
         )
     )
 
@@ -219,7 +220,7 @@ def _found(kept: Kept) -> str:
     return (
         f"{alert_piece(said)}<details{' open' if kept.value('defect.0.text') or said else ''}><summary>"
         f"{escape(info['defects'].label)}?</summary>{lines}</details>"
-        + number_piece(kept, "note", info["note"].label, "", words=True)
+        + number_piece(kept, "note", info["note"].label, "", Looks(words=True))
     )
 
 
@@ -234,7 +235,7 @@ def _defect(kept: Kept, line: int) -> str:
         f"{escape(effect.value.replace('_', ' '))}</option>"
         for effect in DefectEffect
     )
-    return number_piece(kept, f"{name}.text", f"Defect {line + 1}", "", words=True) + (
+    return number_piece(kept, f"{name}.text", f"Defect {line + 1}", "", Looks(words=True)) + (
         f'<div class="item"><label class="ask" for="e-effect-{line}">What it forbids</label>'
         f'<select id="e-effect-{line}" name="{name}.effect"><option value="">nobody has said</option>{effects}'
         "</select></div>"

@@ -82,7 +82,9 @@ input[type=text], textarea, select {{ width: 100%; min-height: 3.4rem; padding: 
 textarea, input.words, select {{ font-size: 1.125rem; font-weight: 400; }}
 .beside {{ display: grid; grid-template-columns: 1fr 8.8rem; gap: .2rem .6rem; align-items: center; }}
 .beside .take {{ margin: 0; }}
-.beside .problem {{ grid-column: 1 / -1; }}
+.warns {{ margin: .4rem 0 0; padding: .3rem .6rem; border: 2px solid var(--say); border-left-width: .5rem;
+  font-weight: 600; font-size: 1rem; }}
+.beside .problem, .beside .warns {{ grid-column: 1 / -1; }}
 .take > input[type=text] {{ flex: 1 1 6rem; min-width: 0; }}
 .unit {{ flex: 0 0 auto; align-self: center; min-width: 2.6rem; font-weight: 600; }}
 .choices {{ display: flex; flex-wrap: wrap; gap: .5rem; margin-top: .4rem; }}
