@@ -40,7 +40,11 @@ def _columns_behind(measure: str) -> frozenset[str]:
     if measure in AIRFRAME:
         return frozenset({measure})
     entry = MEASURES.get(measure)
-    return frozenset().union(*(_columns_behind(need) for need in entry.needs)) if entry is not None else frozenset()
+    return (
+        frozenset().union(*(_columns_behind(need) for need in entry.rests_on or entry.needs))
+        if entry is not None
+        else frozenset()
+    )
 
 
 def missing_for(
