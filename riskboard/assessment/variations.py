@@ -7,7 +7,7 @@ rest on such a column are worked out for all rows; the others are those of the w
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache, cached_property, lru_cache
 
@@ -24,7 +24,7 @@ from riskboard.worksheet.checks import clock_contradictions
 from riskboard.worksheet.columns import AIRFRAME, Columns, FloatArray, expire_weather, to_columns
 from riskboard.worksheet.model import Worksheet
 
-__all__ = ["Base", "base_of", "columns_behind", "drivers_of_airframe", "scored", "scored_together"]
+__all__ = ["Base", "base_of", "columns_behind", "drivers_of_airframe", "on_top_of", "scored", "scored_together"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,6 +131,24 @@ def scored(
     return facts, score(base.prepared.compiled, facts, keep=keep)
 
 
+def on_top_of(base: Base, changes: Columns) -> Base:
+    """The worksheet with some columns overwritten as a base of several rows, for changes on top of those.
+
+    Args:
+        base: The worksheet, of one row.
+        changes: As in :func:`scored`.
+
+    Returns:
+        A base of as many rows; columns scored on it hold its rows again and again, first to last.
+    """
+    rows = _rows_of(changes)
+    columns = {name: changes.get(name, _many(own, rows)) for name, own in base.columns.items()}
+    if base.prepared.needs_airframe and changes.keys() & drivers_of_airframe():
+        columns |= _airframe(base, changes, rows)
+    facts, scores = scored(base, changes)
+    return replace(base, columns=columns, facts=facts, scores=scores)
+
+
 def scored_together(base: Base, groups: Sequence[Columns], *, keep: bool = False) -> tuple[Facts, Scores]:
     """Score several groups of changed copies in one call of the engine, each group with columns of its own.
 
@@ -191,8 +209,9 @@ def _flags(names: Iterable[str], rows: Sequence[frozenset[str]]) -> Mapping[str,
     return {name: np.array([name in row for row in rows], np.bool_) for name in names if name in present}
 
 
-def _many(one: FloatArray, rows: int) -> FloatArray:
-    return np.repeat(one, rows, axis=0)
+def _many(own: FloatArray, rows: int) -> FloatArray:
+    """The base's own rows, usually one, again and again."""
+    return np.repeat(own, rows, axis=0) if len(own) == 1 else np.tile(own, (rows // len(own), *[1] * (own.ndim - 1)))
 
 
 def _standing(base: Base, name: str) -> FloatArray:

@@ -21,7 +21,7 @@ from riskboard.assessment.assess import Assessment, assess_facts
 from riskboard.assessment.deciding import deciding_clauses
 from riskboard.assessment.engine import Facts, Scores
 from riskboard.assessment.outlook import CARRIED, FOLLOWED, Outlook, outlook
-from riskboard.assessment.variations import Base, scored
+from riskboard.assessment.variations import Base, on_top_of, scored
 from riskboard.words import NONE, Decision, Precipitation, Turbulence
 from riskboard.worksheet.columns import Columns, FloatArray, expire_weather
 from riskboard.worksheet.entries import Span
@@ -226,7 +226,10 @@ class _Rows:
         starts = np.array([moment.timestamp() for moment in self.moments])
         self.out = outlook(base, starts, starts + self.length.total_seconds())
         self.tried = _tried(self.out)
-        self.facts, self.scores = scored(base, self._columns(starts), keep=True)
+        # Where the sun stands, how tired the pilot is, is worked out once a step and not once a try.
+        temperature, dew_point = (np.concatenate(each) for each in zip(*self.tried, strict=True))
+        air = {"temperature_c": temperature, "dew_point_c": dew_point}
+        self.facts, self.scores = scored(on_top_of(base, self._columns(starts)), air, keep=True)
         worst = _worst(self.scores, len(self.tried), len(self.moments))
         self.choice = worst
         picked = worst * len(self.moments) + np.arange(len(self.moments))
@@ -235,10 +238,9 @@ class _Rows:
     # -- columns ------------------------------------------------------------------------------------------------------
 
     def _columns(self, starts: FloatArray) -> Columns:
-        many = len(self.tried)
         zone = ZoneInfo(self.zone)
         offsets = [moment.astimezone(zone).utcoffset() or timedelta(0) for moment in self.moments]
-        columns: Columns = {
+        return {
             "take_off_at": starts,
             "landing_at": starts + self.length.total_seconds(),
             "decided_at": starts,
@@ -247,10 +249,6 @@ class _Rows:
             **self.out.entries,
             **self._next_day(starts),
         }
-        columns = {name: np.tile(values, (many, *[1] * (values.ndim - 1))) for name, values in columns.items()}
-        columns["temperature_c"] = np.concatenate([temperature for temperature, _ in self.tried])
-        columns["dew_point_c"] = np.concatenate([dew_point for _, dew_point in self.tried])
-        return columns
 
     def _weather_true_at(self, starts: FloatArray) -> FloatArray:
         """The oldest weather entry of each step; what may not count any more is unknown already."""

@@ -22,7 +22,7 @@ from riskboard.assessment.reasons import Line
 from riskboard.assessment.variations import Base, base_of
 from riskboard.assessment.window import Morning, Step, Window, departure_window
 from riskboard.words import Decision
-from riskboard.worksheet import Worksheet
+from riskboard.worksheet import FIELD_PART, Worksheet
 from riskboard.worksheet.entries import ForecastLine, Span
 from tests.assessment.test_outlook import FAIR, line
 from tests.assessment.varied import LONG, RUN, calm, prepared
@@ -34,7 +34,7 @@ ALL_DAY = (line("1200", "+0900", **FAIR),)
 
 def window_of(lines: Sequence[ForecastLine] = ALL_DAY, **but: Any) -> tuple[Base, Window]:
     sheet, at = calm()
-    base = base_of(sheet.but(forecast_lines=tuple(lines), **but), prepared(), at)
+    base = base_of(sheet.but(**{"forecast_lines": tuple(lines), **but}), prepared(), at)
     return base, departure_window(base)
 
 
@@ -108,6 +108,20 @@ def test_that_holds_for_any_worksheet(sheet: Worksheet, lines: tuple[ForecastLin
         return
     for step in data.draw(st.lists(st.sampled_from(window.steps), min_size=3, max_size=3)):
         is_fresh(base, window, step)
+
+
+def test_forgetting_an_entry_makes_no_step_better() -> None:
+    base, window = window_of()
+    levels = prepared().policy.level_index
+    known = [levels(step.level) for step in window.steps]
+    fields = [field for field in FIELD_PART if base.sheet.value(field) is not None]
+    for field in fields if LONG else fields[::6]:
+        blank: dict[str, Any] = {field: None}
+        _, blanked = window_of(**blank)
+        if field == "time_zone":  # the steps are those of UTC then, and there is no window
+            assert blanked.missing == ("time_zone",)
+        elif not blanked.missing:
+            assert all(levels(step.level) >= before for step, before in zip(blanked.steps, known, strict=True)), field
 
 
 def test_steps_are_whole_ten_minutes_of_local_time_from_now_to_midnight() -> None:

@@ -6,13 +6,13 @@ are checked to find the same result first.
 
 import sys
 
-from tests.bench import ledger, million, one_flight, start_up
+from tests.bench import ledger, million, one_flight, start_up, what_if
 from tests.bench.timing import table
 
 
 def main() -> int:
     """Measure and print."""
-    rows = [*start_up.rows(), *one_flight.rows(), *million.rows(), *ledger.rows()]
+    rows = [*start_up.rows(), *one_flight.rows(), *what_if.rows(), *million.rows(), *ledger.rows()]
     sys.stdout.write(table(rows) + "\n")
     return int(any(row.over for row in rows))
 
