@@ -19,7 +19,11 @@ class Pilot(Part):
 
     pilot_name: Text | None = fact("Pilot in command", why="Somebody must own the flight.")
     flying_weight_lb: Annotated[float, within(50, 500)] | None = fact(
-        "Weight, dressed to fly", "lb", why="With headset and what stays on the knees; it goes on a seat.", step=1
+        "Weight, dressed to fly",
+        "lb",
+        why="With headset and what stays on the knees; it goes on a seat.",
+        step=1,
+        resolution=0.1,
     )
     certificate: Certificate | None = fact("Certificate held", why="Picks the rules that bind.")
     certificate_on: Day | None = fact("Certificate issued on", why="Experience cannot be older than the training.")

@@ -170,6 +170,30 @@ def test_no_other_name_hides_a_field() -> None:
         assert all(meaning.from_unit is None for name, meaning in entry_names(model).items() if name in plain)
 
 
+def test_weights_in_kilograms() -> None:
+    """448.4 kg / 0.45359237 = 988.553 lb; 97.5 kg = 214.951 lb; 3 kg = 6.61 lb. A moment has no other unit."""
+    sheet = read_worksheet(
+        {
+            "pilot": {"flying_weight_kg": 97.5},
+            "aircraft": {"empty_weight_kg": 448.4},
+            "plan": {"station_loads": [{"station": "left_baggage", "load_kg": 3}]},
+        }
+    )
+    assert (sheet.pilot.flying_weight_lb, sheet.aircraft.empty_weight_lb) == (215.0, 988.6)
+    assert [entry.load_lb for entry in sheet.plan.station_loads or ()] == [6.6]
+    _, problems = partial_worksheet({"aircraft": {"empty_lateral_moment_in_kg": 50}})
+    assert "the nearest name is 'empty_lateral_moment_in_lb'" in problems[0].message
+
+
+def test_a_defect_of_before_there_were_ids_still_reads() -> None:
+    old = {"aircraft": {"open_defects": [{"text": "Hum at idle", "effect": "watch"}]}}
+    (defect,) = read_worksheet(old).aircraft.open_defects or ()
+    assert (defect.id, defect.deferred_by, defect.reference) == (None, None, None)
+    named = {"text": "Hum at idle", "id": "d-7", "deferred_by": "Paola Wrenfield", "reference": "DEF 12/3"}
+    (defect,) = read_worksheet({"aircraft": {"open_defects": [named]}}).aircraft.open_defects or ()
+    assert (defect.id, defect.reference) == ("d-7", "DEF 12/3")
+
+
 def test_a_value_too_high_in_another_unit_shows_both() -> None:
     message = only_message("weather", wind_ms=100)
     assert message == "Wind: 100 m/s (194 in the unit of the entry) is too high; write a number from 0 to 120 kt"
