@@ -186,8 +186,9 @@ class Day:
 
     def leave(self, person_id: str = PILOT) -> jobs.Signed:
         """Note that it left; crew enter a good run-up first."""
-        if person_id == PILOT and jobs.flight_card(self.office, self.flight_id, at=self.now).run_up == "none on record":
-            self.run_up()
+        card = jobs.flight_card(self.office, self.flight_id, at=self.now)
+        if person_id == card.pilot_id and card.run_up == "none on record":
+            self.run_up(person_id)
         return self.leave_at_once(person_id)
 
     def leave_at_once(self, person_id: str = PILOT) -> jobs.Signed:

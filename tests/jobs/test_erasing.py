@@ -113,7 +113,7 @@ def test_the_answers_are_in_the_file_before_and_nowhere_after(day: Day, tmp_path
 def test_what_stays_is_who_when_and_that_it_was_flown(day: Day) -> None:
     close(day)
     done = erase(day, (day.flight_id,))
-    assert bodies(day) == {"accepted": False, "released": True, "took_off": True, "debriefed": True}
+    assert bodies(day) == {"accepted": False, "released": True, "run_up": True, "took_off": True, "debriefed": True}
     header, body = done.entry.header, done.entry.body
     assert body is not None
     assert (header.kind, header.actor, header.subject) == ("erased", PILOT, f"person {PILOT}")
