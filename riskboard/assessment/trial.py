@@ -37,7 +37,8 @@ class PolicyTrials:
 
         Args:
             policy: A checked policy; its changes keep its tests and worksheets.
-            types: The aircraft types that its worksheets may name; None for the shipped ones.
+            types: The aircraft types that its worksheets may name, a later one before an earlier one of the same title;
+                None for the shipped ones.
         """
         load_all()
         self._types = {each.title: each for each in (shipped_types() if types is None else types)}

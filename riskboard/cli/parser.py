@@ -138,20 +138,17 @@ def _assess(
         help="a policy file or the id of a policy; without it the flight decides: the policy for student solo where it "
         "is or may be one, the school's own otherwise (the shipped ones, or those of the --database)",
     )
-    parser.add_argument(
-        "--type",
-        metavar="FILE",
-        dest="types",
-        action="append",
-        default=[],
-        help="a file of an aircraft type that counts beside the shipped ones (or those of the --database), and before "
-        "one of the same title; may be given more than once",
-    )
+    _types(parser, "a file of an aircraft type that counts beside the shipped ones (or those of the --database)")
     parser.add_argument(
         "--at", metavar="TIME", help="moment of decision with its zone; default: the file's decided_at, else now"
     )
     parser.add_argument("--why", action="store_true", help="also print why each reason counts, and its source")
     parser.add_argument("--all", action="store_true", help="also print the clauses that are clear or not in force")
+
+
+def _types(parser: argparse.ArgumentParser, about: str) -> None:
+    more = "; it goes before one of the same title, and may be given more than once"
+    parser.add_argument("--type", metavar="FILE", dest="types", action="append", default=[], help=about + more)
 
 
 def _policy(commands: "argparse._SubParsersAction[_Parser]") -> None:
@@ -166,6 +163,7 @@ def _policy(commands: "argparse._SubParsersAction[_Parser]") -> None:
         family, "test", "policies:test", "run a policy's cases and tests, and list changes that none would notice", base
     )
     test.add_argument("--strict", action="store_true", help="also fail when some change would go unnoticed")
+    _types(test, "a file of an aircraft type that the policy's worksheets name, beside the shipped ones")
     _command(family, "explain", "policies:explain", "say in plain sentences what every clause of a policy does", base)
     _command(family, "schema", "policies:schema", "print the JSON Schema of policy files, for an editor")
 

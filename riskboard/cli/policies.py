@@ -4,12 +4,13 @@ import json
 from argparse import Namespace
 from pathlib import Path
 
-from riskboard.assessment.clauses import clauses_in_words, policy_in_words
+from riskboard.aircraft_types.shipped import shipped_types
+from riskboard.assessment.clauses import alternatives_in_words, clauses_in_words, policy_in_words
 from riskboard.assessment.trial import PolicyTrials
 from riskboard.cli.refusals import refusals
 from riskboard.cli.status import Status
 from riskboard.cli.text import say, say_json, wrapped
-from riskboard.jobs.files import read_policy_file
+from riskboard.jobs.files import read_policy_file, read_type_file
 from riskboard.policy import Policy
 from riskboard.policy.json_schema import policy_json_schema
 from riskboard.policy.trials import run_trials
@@ -34,7 +35,10 @@ def check(options: Namespace) -> Status:
 def test(options: Namespace) -> Status:
     """Run cases and tests, and list the small changes that none of them would notice."""
     policy = _read(options)
-    report = run_trials(policy, PolicyTrials(policy))
+    with refusals():
+        types = [*shipped_types(), *(read_type_file(Path(file)) for file in options.types)]
+        trials = PolicyTrials(policy, types)
+    report = run_trials(policy, trials)
     for problem in report.case_problems:
         say(f"case: {problem}")
     for result in report.tests:
@@ -61,7 +65,7 @@ def explain(options: Namespace) -> Status:
     policy = _read(options)
     for line in policy_in_words(policy):
         say(wrapped(line, rest="    "))
-    for clause in clauses_in_words(policy):
+    for clause in (*clauses_in_words(policy), *alternatives_in_words(policy)):
         group = f", {clause.group}" if clause.group else ""
         say()
         say(f"{clause.name} ({clause.kind}{group})")

@@ -280,7 +280,7 @@ def hover_oge_margin_lb(loaded_margins: FloatArray) -> FloatArray:
 
 
 @measure(
-    "wind below the type's limit",
+    "room to the type's wind limit",
     "kt",
     worse=Direction.lower,
     valid=(-_KT, _KT),
@@ -297,7 +297,7 @@ def type_wind_margin_kt(type_margins: FloatArray) -> FloatArray:
 
 
 @measure(
-    "gust spread below the type's limit",
+    "room to the type's limit of the gust spread",
     "kt",
     worse=Direction.lower,
     valid=(-_KT, _KT),
@@ -314,7 +314,7 @@ def type_gust_spread_margin_kt(type_margins: FloatArray) -> FloatArray:
 
 
 @measure(
-    "crosswind below the type's limit",
+    "room to the type's crosswind limit",
     "kt",
     worse=Direction.lower,
     valid=(-_KT, _KT),
@@ -332,7 +332,7 @@ def type_crosswind_margin_kt(type_margins: FloatArray) -> FloatArray:
 
 
 @measure(
-    "tailwind below the type's limit",
+    "room to the type's tailwind limit",
     "kt",
     worse=Direction.lower,
     valid=(-_KT, _KT),
@@ -350,7 +350,7 @@ def type_tailwind_margin_kt(type_margins: FloatArray) -> FloatArray:
 
 
 @measure(
-    "temperature within the type's limits",
+    "room to the type's temperature limits",
     "°C",
     worse=Direction.lower,
     valid=(-_C, _C),
@@ -369,7 +369,7 @@ def type_temperature_margin_c(type_margins: FloatArray) -> FloatArray:
 
 
 @measure(
-    "pressure altitude below the type's limit",
+    "room to the type's highest pressure altitude",
     "ft",
     worse=Direction.lower,
     valid=(-_FT, _FT),

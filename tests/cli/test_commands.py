@@ -188,6 +188,17 @@ def test_policy_test_strict_passes_when_everything_is_noticed(run: Run, monkeypa
     assert "0 not noticed by anything." in result.out
 
 
+def test_a_policy_is_tried_with_the_types_given(run: Run, tmp_path: Path) -> None:
+    """A flight of the policy's own tests, with a type that may not go so high: the test that expects a go fails."""
+    lower = tmp_path / "lower.yaml"
+    text = Path(TYPE).read_text(encoding="utf-8")
+    lower.write_text(text.replace("altitude_max_ft: 12000", "altitude_max_ft: 1000"), encoding="utf-8")
+    result = run("policy", "test", POLICY, "--type", lower)
+    assert result.status == 1
+    assert "expected go, got no_go at level intolerable" in result.out
+    assert run("policy", "test", POLICY, "--type", POLICY).status == 2
+
+
 def test_a_base_given_on_the_command_line(run: Run, tmp_path: Path) -> None:
     extending = tmp_path / "stricter.yaml"
     extending.write_text(
