@@ -17,7 +17,14 @@ from riskboard.ledger.errors import OvertakenError, RevisionError
 from riskboard.ledger.store import Document, DocumentChange
 from riskboard.upkeep.defects import added
 
-__all__ = ["Decided", "Stored", "append_changing", "changed_facts", "stored_aircraft", "with_defects"]
+__all__ = [
+    "Decided",
+    "Stored",
+    "append_changing",
+    "changed_facts",
+    "stored_aircraft",
+    "with_defects",
+]
 
 _TRIES = 50
 

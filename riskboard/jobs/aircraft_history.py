@@ -141,6 +141,8 @@ def _debriefed(body: Mapping[str, Any]) -> list[str]:
     left = told.get("fuel_left_gal")
     fuel = f" Fuel left: {left:g} gal." if isinstance(left, int | float) else ""
     said = [f"Back{flown}.{fuel}"]
+    if body.get("run_up") in {"none on record", "not good"}:
+        said.append(f"Its departure was not noted; run-up for the release: {body['run_up']}.")
     said += [
         f"Defect opened: {_mapping(each).get('text', '')} ({_effect(_mapping(each))})."
         for each in listed(told.get("defects")) or []

@@ -116,11 +116,13 @@ def take_past(
             again = frozenset(map(str, names)) if isinstance(names, list) else frozenset()
             past.worked.append(Worked(entry.seq, header.at, header.actor, again))
         return
+    if header.kind == "run_up" and not aircraft_id:
+        aircraft_id = str(body.get("aircraft") or "")  # found by its registration
     if header.kind not in _OF_FLIGHT or not aircraft_id:
         return
     past = pasts.setdefault(aircraft_id, Past())
     past.seqs.append(entry.seq)
-    if header.kind in {"run_up", "took_off"}:
+    if header.kind in {"run_up", "took_off", "debriefed"}:
         past.flights.setdefault(header.subject, entry.seq)
     if header.kind == "run_up":
         seen = body.get("seen")

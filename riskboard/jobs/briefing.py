@@ -15,6 +15,7 @@ from riskboard.jobs.office import Office, document, policy_for
 from riskboard.jobs.own_burn import with_own_burn
 from riskboard.jobs.refusals import refused_today
 from riskboard.jobs.seating import Aboard, loads_known, seated
+from riskboard.jobs.standing import with_standing
 from riskboard.jobs.type_texts import types_of
 from riskboard.ledger.errors import RevisionError
 from riskboard.ledger.store import Draft
@@ -149,7 +150,7 @@ def _newer_facts(office: Office, kept: Mapping[str, Any]) -> dict[str, Any]:
     """A draft's entries, with what the school has learned since about the same people, aircraft and places.
 
     An aircraft that came back with a defect while the next pilot was filling in has that defect in the worksheet.
-    What the pilot entered after that stays as entered.
+    What the pilot entered after that stays as entered, save that no entry takes a defect of the aircraft away.
     """
     data = {name: dict(each) if isinstance(each, dict) else each for name, each in kept["data"].items()}
     known: dict[str, tuple[str, Any, Clock]] = {}
@@ -161,6 +162,7 @@ def _newer_facts(office: Office, kept: Mapping[str, Any]) -> dict[str, Any]:
         if moment_of(clock) > moment_of(mine.get(name, {})):
             data.setdefault(part, {})[name] = value
             mine[name] = dict(clock)
+    with_standing(office, str(kept.get("start", {}).get("aircraft_id") or ""), data)
     return data
 
 

@@ -182,6 +182,8 @@ def _decided(
         "flown_h": flown_h(told, known),
         "authority": list(ruling.clauses),
     }
+    if flight.state.status is Status.RELEASED:  # its departure was never noted
+        body["run_up"] = flight.run_up_said
     documents = []
     if aircraft is not None:
         before = json.loads(aircraft.text)

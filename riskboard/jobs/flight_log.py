@@ -275,6 +275,8 @@ def _after(  # noqa: C901, PLR0911 - one return a kind
     if kind == "run_up":
         stops = tuple(dict.fromkeys((*known.run_up_stops, *_stops(body))))
         return replace(known, run_up_seq=entry.seq, run_up_good=body.get("good") is True, run_up_stops=stops)
+    if kind == "debriefed" and isinstance(body.get("run_up"), str):
+        return replace(known, left_run_up=body["run_up"])
     if kind == "took_off":
         left = str(body.get("run_up", ""))
         return replace(known, took_off_at=at, left_run_up=left, left_void=_texts(body.get("void")))

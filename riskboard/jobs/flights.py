@@ -20,6 +20,7 @@ from riskboard.jobs.office import (
     school_zone,
 )
 from riskboard.jobs.roles import roles_of
+from riskboard.jobs.standing import not_named
 from riskboard.jobs.type_texts import TypeUnreadableError, newest_of, types_of
 from riskboard.ledger import Entry, Status
 from riskboard.ledger.views import Answer
@@ -271,7 +272,8 @@ def void_of(office: Office, picture: Picture, flight: Flight, at: datetime) -> t
     if flight.waived:  # what was signed is the flight with its waivers, so that is what it is compared with
         ground = _with_waivers(office, ground, body, flight, at=entry.header.at if entry else at)
     found_at_aircraft = tuple(f"At the run-up: {sentence}" for sentence in flight.run_up_stops)
-    return (*found_at_aircraft, *void_reasons(ground, _news(office, picture, flight, body, at), at, zone))
+    standing = not_named(office, flight.aircraft_id, flight.registration, body.get("worksheet"))
+    return (*found_at_aircraft, *standing, *void_reasons(ground, _news(office, picture, flight, body, at), at, zone))
 
 
 def void_if_signed(office: Office, picture: Picture, flight: Flight, at: datetime) -> tuple[str, ...]:

@@ -7,12 +7,20 @@ from typing import Any
 
 from riskboard import __version__
 from riskboard.aircraft_types import AircraftType
-from riskboard.jobs.aircraft_changes import Decided, append_changing, changed_facts, stored_aircraft, with_defects
+from riskboard.jobs.aircraft_changes import (
+    Decided,
+    Stored,
+    append_changing,
+    changed_facts,
+    stored_aircraft,
+    with_defects,
+)
 from riskboard.jobs.entering import Caller, check_caller
 from riskboard.jobs.flight_log import Flight, Picture
 from riskboard.jobs.flights import ask_about, void_of
 from riskboard.jobs.office import Office
 from riskboard.jobs.signing import NotSignedError, Signed, said_first, signed_before
+from riskboard.jobs.standing import aircraft_id_of
 from riskboard.jobs.type_texts import types_of
 from riskboard.ledger import Intent, Receipt, Status
 from riskboard.ledger.errors import LedgerError
@@ -131,9 +139,13 @@ def _crew(office: Office, flight: Flight, person_id: str, at: datetime) -> Rulin
 
 def type_of_flight(office: Office, flight: Flight) -> tuple[AircraftType | None, str]:
     """The aircraft type that a flight's run-up is held against, and the type's name as stored with the aircraft."""
-    stored = stored_aircraft(office, flight.aircraft_id)
+    stored = _stored(office, flight)
     name = str((flight.type_name if stored is None else stored.facts.get("type_name")) or "")
     return types_of(office.store).by_title.get(name), name
+
+
+def _stored(office: Office, flight: Flight) -> Stored | None:
+    return stored_aircraft(office, aircraft_id_of(office, flight.aircraft_id, flight.registration))
 
 
 def no_type_sentence(name: str) -> str:
@@ -156,6 +168,7 @@ def _decided(
     at: datetime,
 ) -> Decided:
     kind, name = type_of_flight(office, flight)
+    stored = _stored(office, flight)
     findings = () if kind is None else check_run_up(kind, seen)
     body: dict[str, Any] = {
         "seen": run_up_data(seen),
@@ -164,13 +177,12 @@ def _decided(
         "unjudged": no_type_sentence(name) if kind is None else "",
         "type": {} if kind is None else {"id": kind.id, "version": kind.version, "title": kind.title},
         "type_digest": "" if kind is None else kind.digest,
-        "aircraft": flight.aircraft_id,
+        "aircraft": "" if stored is None else stored.identity,
         "registration": flight.registration,
         "void": list(void_of(office, picture, flight, at)),
         "authority": list(ruling.clauses),
     }
     documents = []
-    stored = stored_aircraft(office, flight.aircraft_id)
     defect = _defect(findings, event_id, at)
     if stored is not None and defect is not None and not _stands(stored.facts.get("open_defects"), defect):
         after = with_defects(stored, [defect], at, at)

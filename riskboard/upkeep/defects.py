@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from riskboard.words import NONE, DefectEffect
 from riskboard.worksheet.entries import Defect
 
-__all__ = ["REST_UNKNOWN", "added", "defect_id", "id_of", "lightened", "listed"]
+__all__ = ["REST_UNKNOWN", "added", "defect_id", "id_of", "lightened", "listed", "lost", "restored"]
 
 _ID_CHARACTERS = 8
 
@@ -55,11 +55,16 @@ def lightened(before: object, after: object) -> tuple[str, ...]:
     Returns:
         Sentences. Where nobody had said, anything may be told; a defect that was told is not forgotten again.
     """
-    was, becomes = listed(before), listed(after)
-    if not was:
-        return ()
-    if becomes is None:
+    if listed(before) and listed(after) is None:
         return ("The open defects would no longer be known.",)
+    return tuple(f"This defect would go, or get lighter: {_text(defect)}" for defect in lost(before, after))
+
+
+def lost(before: object, after: object) -> tuple[object, ...]:
+    """The defects of ``before`` that ``after`` does not hold as heavy as they were; all where it holds no list."""
+    was, becomes = listed(before), listed(after)
+    if not was or becomes is None:
+        return tuple(was or ())
     left = [_plain(defect) for defect in becomes]
     changed = []
     for defect in map(_plain, was):
@@ -67,14 +72,37 @@ def lightened(before: object, after: object) -> tuple[str, ...]:
             left.remove(defect)
         else:
             changed.append(defect)
-    said = []
+    gone = []
     for defect in changed:
         kept = next((each for each in left if _grounded(defect, each)), None)
         if kept is None:
-            said.append(f"This defect would go, or get lighter: {_text(defect)}")
+            gone.append(defect)
         else:
             left.remove(kept)
-    return tuple(said)
+    return tuple(gone)
+
+
+def restored(standing: object, told: object) -> object:
+    """What a worksheet says of open defects, with every one that stands open at the aircraft as heavy as it stands.
+
+    A pilot may add what they saw, and may say that they do not know; nobody plans a flight without a defect that
+    maintenance has not closed.
+
+    Args:
+        standing: The aircraft's stored fact.
+        told: What the worksheet says; None where it is blank.
+    """
+    if listed(told) is None or not lost(standing, told):
+        return told
+    known = listed(standing) or []
+    names = {id_of(each) for each in known if isinstance(each, Mapping)}
+    texts = {each.get("text") for each in known if isinstance(each, Mapping)}
+    own = [
+        each
+        for each in listed(told) or []
+        if not (isinstance(each, Mapping) and (id_of(each) in names or each.get("text") in texts)) and each not in known
+    ]
+    return [*known, *own]
 
 
 def _plain(defect: object) -> object:

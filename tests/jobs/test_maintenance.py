@@ -13,7 +13,7 @@ from riskboard.ledger import Intent
 from riskboard.ledger.errors import LedgerError
 from riskboard.upkeep.acts import Closed, Deferred, Inspected, MaintenanceAct
 from riskboard.upkeep.defects import id_of
-from riskboard.words import DefectEffect
+from riskboard.words import Decision, DefectEffect
 from tests.jobs.school_day import (
     AIRCRAFT,
     CHIEF,
@@ -385,3 +385,51 @@ def test_flight_of_the_cleared_aircraft_is_briefed_anew_and_goes(day: Day) -> No
     day.release()
     assert day.card().void == ()
     day.leave()
+
+
+def _other_flight(day: Day, start: jobs.Start, **aircraft: Any) -> Day:
+    """Another pilot's worksheet with the answers of the calm morning and these entries about the aircraft."""
+    kept = jobs.brief(day.office, FLIGHT, at=day.now).data
+    jobs.begin_draft(day.office, "otherflight", start, at=day.now)
+    for part in ("pilot", "aircraft", "weather", "plan", "pressures"):
+        entries = dict(kept[part]) | (aircraft if part == "aircraft" else {})
+        jobs.save_entries(day.office, "otherflight", part, entries, at=day.now)
+    return Day(day.office, day.now, "otherflight", day._events)
+
+
+@pytest.mark.parametrize("told", [[], [{"text": "Horn fine", "effect": "watch"}]])
+@pytest.mark.parametrize("aircraft_id", [GROUNDED, None, AIRCRAFT])
+def test_no_worksheet_takes_a_defect_away(day: Day, aircraft_id: str | None, told: list[Any]) -> None:
+    """Neither by saying that none is open, nor by typing the registration instead of choosing the aircraft."""
+    start = jobs.Start(OTHER_PILOT, aircraft_id, "larkfield")
+    other = _other_flight(day, start, registration=GROUNDED, open_defects=told)
+    seen = jobs.brief(day.office, "otherflight", at=day.now)
+    effects = [str(each.effect) for each in seen.sheet.aircraft.open_defects or ()]
+    assert effects == ["grounding", *(["watch"] if told else [])]
+    assert seen.assessment is not None
+    assert seen.assessment.decision is Decision.no_go
+    with pytest.raises(NotSignedError, match="no-go"):
+        jobs.accept(day.office, "otherflight", other.signature(OTHER_PILOT), at=day.now)
+
+
+def test_a_lighter_word_for_a_standing_defect_is_put_right(day: Day) -> None:
+    (horn,) = open_defects(day, GROUNDED)
+    _other_flight(
+        day,
+        jobs.Start(OTHER_PILOT, GROUNDED, "larkfield"),
+        registration=GROUNDED,
+        open_defects=[horn | {"effect": "watch"}],
+    )
+    found = jobs.brief(day.office, "otherflight", at=day.now).sheet.aircraft.open_defects or ()
+    assert [str(each.effect) for each in found] == ["grounding"]
+
+
+def test_a_yes_to_a_sheet_without_a_standing_defect_holds_not(day: Day) -> None:
+    """As a paper filled in before the defect was known, or a store written past this program."""
+    day.accept()
+    found = document(day)
+    found["aircraft"]["open_defects"] = [{"text": "Horn silent", "effect": "grounding"}]
+    day.office.store.put_document("aircraft", AIRCRAFT, json.dumps(found), at=day.now)
+    assert day.card().void == ("A defect stands open that was not in what was signed: Horn silent",)
+    with pytest.raises(NotSignedError, match="Horn silent"):
+        day.release()

@@ -12,6 +12,7 @@ from riskboard.ledger import Intent, Status
 from riskboard.ledger.errors import LedgerError
 from riskboard.run_up import RunUpSeen
 from riskboard.words import Decision
+from riskboard.worksheet.debrief import read_debrief
 from tests.jobs.school_day import (
     AIRCRAFT,
     CHIEF,
@@ -298,3 +299,24 @@ def test_readings_come_from_the_log_one_a_flight(released: Day) -> None:
         if each.item == "magneto_left_drop_pct"
     )
     assert reading == (released.now - timedelta(seconds=1), 3.5)
+
+
+def test_a_flight_by_registration_alone_grounds_that_aircraft_too(day: Day) -> None:
+    kept = jobs.brief(day.office, FLIGHT, at=day.now).data
+    jobs.begin_draft(day.office, "typed", jobs.Start(PILOT, None, "larkfield"), at=day.now)
+    for part in ("pilot", "aircraft", "weather", "plan", "pressures"):
+        jobs.save_entries(day.office, "typed", part, kept[part], at=day.now)
+    typed = Day(day.office, day.now, "typed", day._events)
+    typed.accept()
+    typed.release()
+    assert typed.run_up(magneto_left_drop_pct=9).grounded
+    assert facts(day)["open_defects"][0]["effect"] == "grounding"
+
+
+def test_a_flight_closed_without_a_departure_says_how_its_run_up_stood(released: Day) -> None:
+    caller = caller_of(released.office, PILOT, released.now)
+    told = read_debrief({"as_planned": True})
+    jobs.debrief(released.office, caller, FLIGHT, told, event_id=released.event(), at=released.now)
+    assert released.card().run_up == "none on record"
+    (line, *_) = jobs.aircraft_history(released.office, DISPATCHER, AIRCRAFT, at=released.now)
+    assert line.said[-1] == "Its departure was not noted; run-up for the release: none on record."

@@ -5,7 +5,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskboard.upkeep.defects import added, defect_id, id_of, lightened, listed
+from riskboard.upkeep.defects import added, defect_id, id_of, lightened, listed, lost, restored
 from riskboard.words import DefectEffect
 
 _EFFECTS = st.sampled_from([None, *(effect.value for effect in DefectEffect)])
@@ -94,3 +94,22 @@ def test_ids_tell_defects_apart() -> None:
     assert id_of(_HORN) == id_of(dict(_HORN))
     assert id_of(_HORN) != id_of(_HORN | {"text": "Lamp dead"})
     assert id_of(_HORN | {"id": "abc"}) == "abc"
+
+
+@given(_LISTS, _LISTS)
+def test_a_worksheet_names_every_standing_defect_and_what_its_pilot_saw(
+    standing: list[dict[str, Any]], told: list[dict[str, Any]]
+) -> None:
+    found = restored(standing, told)
+    assert lost(standing, found) == ()
+    texts = {each["text"] for each in standing}
+    own = [each for each in told if each["text"] not in texts]
+    assert isinstance(found, list)
+    assert all(each in found for each in own)
+    assert restored(standing, found) is found
+
+
+def test_a_blank_list_stays_unknown() -> None:
+    assert restored([_HORN], None) is None
+    assert restored(None, []) == []
+    assert restored("none", [_HORN]) == [_HORN]
