@@ -31,6 +31,8 @@ def amount(measure: str, value: float | None) -> str:
     if value is None:
         return "unknown"
     entry = MEASURES[measure]
+    if entry.at_low and value == entry.low:
+        return entry.at_low
     if entry.words:
         return entry.words.get(int(value), _digits(value, entry.decimals)) if value == int(value) else _digits(value, 1)
     return _with_unit(entry, value)

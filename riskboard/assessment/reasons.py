@@ -173,7 +173,9 @@ class _Reader:
         text = self.texts.limits[position]
         shown = amount(limit.measure, value)
         reading = f"{text.before}{shown}{text.after}"
-        apart = "" if text.in_words else amount(limit.measure, abs(value - text.bound))
+        entry = MEASURES[limit.measure]
+        no_quantity = text.in_words or (bool(entry.at_low) and value == entry.low)
+        apart = "" if no_quantity else amount(limit.measure, abs(value - text.bound))
         if band == 0:
             margin = f"{apart} left" if apart else ""
             return line_of(limit, "limit", Standing.clear, reading, value=shown, margin=margin)

@@ -176,6 +176,7 @@ def stations_margin_lb(loaded_margins: FloatArray) -> FloatArray:
     group=Group.aircraft,
     source=_LOADING,
     decimals=2,
+    at_low="outside wherever the load lies, at this weight",
     rests_on=("loaded_longitudinal_in",),
 )
 def longitudinal_cg_margin_in(loaded_margins: FloatArray) -> FloatArray:
@@ -191,6 +192,7 @@ def longitudinal_cg_margin_in(loaded_margins: FloatArray) -> FloatArray:
     group=Group.aircraft,
     source=_LOADING,
     decimals=2,
+    at_low="outside wherever the load lies, at this weight",
     rests_on=("loaded_lateral_in",),
 )
 def lateral_cg_margin_in(loaded_margins: FloatArray) -> FloatArray:

@@ -56,6 +56,7 @@ class Measure:
         decimals: Resolution to round to before comparing and showing.
         words: For codes and yes-or-no: what each whole number means.
         internal: An intermediate that policies cannot name.
+        at_low: What the lowest valid value means where it is no quantity, such as a margin that nothing can restore.
     """
 
     name: str
@@ -72,6 +73,7 @@ class Measure:
     words: Mapping[int, str]
     internal: bool
     rests_on: tuple[str, ...] = ()
+    at_low: str = ""
 
     @property
     def doc(self) -> str:
@@ -102,6 +104,7 @@ def measure(
     decimals: int = 0,
     words: Mapping[int, str] | None = None,
     rests_on: tuple[str, ...] = (),
+    at_low: str = "",
 ) -> Callable[[Function], Function]:
     """Register a function as the measure of the same name. See :class:`Measure` for the arguments."""
 
@@ -123,6 +126,7 @@ def measure(
             words or {},
             internal=False,
             rests_on=rests_on,
+            at_low=at_low,
         )
         return function
 

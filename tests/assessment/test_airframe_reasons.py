@@ -13,7 +13,7 @@ from riskboard.assessment.reasons import Standing
 from riskboard.jobs.files import shipped_book
 from riskboard.shipped import shipped
 from riskboard.words import Decision
-from riskboard.worksheet import Worksheet
+from riskboard.worksheet import FIELD_PART, Worksheet
 from riskboard.worksheet.columns import AIRFRAME
 from riskboard.worksheet.file import read_worksheet_file
 
@@ -161,6 +161,31 @@ def test_a_place_given_twice_is_a_contradiction(name: str) -> None:
     twice = entries(name)
     with pytest.raises(ValueError, match="given twice"):
         calm()[0].but(**{name: [*twice, twice[0]]})
+
+
+def test_too_heavy_for_the_envelope_is_said_without_a_number_of_inches() -> None:
+    """At 1,600 lb and more no arm is inside: the envelope ends at 1,560 lb."""
+    found = assessed(station_loads=entries("station_loads", right_seat=235.0, left_seat=238.0))
+    assert found.decision is Decision.no_go
+    assert sentence(found, "balance_along") == (
+        "Distance inside the longitudinal envelope: outside wherever the load lies, at this weight; "
+        "must be at least 0 in. No-go."
+    )
+    assert next(line.margin for line in found.lines if line.clause == "balance_along") == ""
+    assert "lb; must be at least 0 lb. No-go." in sentence(found, "highest_weight")
+
+
+def test_all_that_is_blank_is_named_in_reading_order() -> None:
+    """With everything blank each clause names what it needs and nothing else."""
+    fields = {field for columns in AIRFRAME.values() for field in columns} - {"type_name"}
+    nothing = assessed(**dict.fromkeys(fields))
+    needed: dict[str, set[str]] = {}
+    for field in fields:
+        for line in assessed(**{field: None}).unknown:
+            needed.setdefault(line.clause, set()).update(line.blank)
+    for line in nothing.unknown:
+        assert set(line.blank) == needed[line.clause], line.clause
+        assert list(line.blank) == sorted(line.blank, key=list(FIELD_PART).index)
 
 
 def test_old_weather_takes_the_hover_with_it() -> None:
