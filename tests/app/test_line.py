@@ -203,6 +203,22 @@ def test_a_bad_magneto_says_who_must_clear_it_and_grounds_the_aircraft(phone: Ph
     assert "grounding" in effects
 
 
+def test_fuel_that_is_not_as_briefed_sends_the_flight_back_and_grounds_nothing(phone: Phone) -> None:
+    phone.presses(RUN, GOOD | {"fuel_as_briefed": "no"})
+    read = shown(phone.opens(RUN))
+    assert "Fuel is not as briefed" in read
+    assert "Brief the flight again" in read
+    assert "grounded" not in read
+    assert "It leaves now" not in read
+
+
+def test_what_never_came_is_entered_with_one_tap(phone: Phone) -> None:
+    phone.presses(RUN, GOOD | {"oil_pressure_after_s": "", "oil_pressure_after_s.none": "none"})
+    read = shown(phone.opens(RUN))
+    assert "Oil pressure never showed; at most 30 s is right" in read
+    assert "LRS-01 is grounded" in read
+
+
 def test_what_was_left_out_is_done_and_the_rest_is_not_typed_again(phone: Phone) -> None:
     some = {name: value for name, value in GOOD.items() if name not in {"hydraulics_good", "anything_odd.none"}}
     phone.presses(RUN, some)

@@ -211,6 +211,8 @@ def test_a_session_that_ended_meanwhile_asks_to_sign_in_again_and_loses_nothing(
     expect(mara.page.locator("[data-bar]")).to_contain_text("You are not signed in any more")
     expect(mara.page.get_by_label(LEFT_DROP)).to_have_value("3,5")
     assert line_server.kinds(flight, "run_up") == 0
+    assert _serious(mara.page) == []
+    _fits(mara.page)
     again.tap()
     mara.page.get_by_role("button", name="Enter as Mara Oduya").tap()
     expect(mara.page.get_by_text("Run-up good")).to_be_visible()

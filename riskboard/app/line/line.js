@@ -98,7 +98,8 @@ class Keeper {
     const after_s = AGAIN_AFTER_S[Math.min(this.tries, AGAIN_AFTER_S.length - 1)];
     this.tries += 1;
     this.timer = setTimeout(() => this.again(), after_s * 1000);
-    const kept = "What you typed is kept on this phone and is sent again by itself. Keep this page open.";
+    const where = this.keep() ? "kept on this phone and" : "only on this page, and";
+    const kept = `What you typed is ${where} sent again by itself. Keep this page open.`;
     this.say("waiting", "NOT SAVED YET", `${why} ${kept}`, this.button("Try now", () => this.again()));
   }
 
@@ -157,6 +158,9 @@ class Keeper {
   }
 
   say(state, strong, text, way) {
+    const sentence = `${state} ${strong} ${text}`;
+    if (sentence === this.sentence) return; // said already: not again with each letter to whoever listens
+    this.sentence = sentence;
     this.bar.dataset.state = state;
     const says = this.bar.querySelector("[data-says]");
     const word = document.createElement("strong");

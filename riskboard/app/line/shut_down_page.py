@@ -137,9 +137,10 @@ def _wait(wait: WaitFor) -> str:
     return (
         f'<div class="wait" data-wait="{wait.lasts_s:g}" data-name="{escape(wait.name)}" '
         f'data-then="{escape(wait.then)}">'
-        f'<span><strong>{escape(wait.title)}</strong> <span data-over role="status"></span></span>'
+        f'<span><strong id="wait-{escape(wait.name)}">{escape(wait.title)}</strong> '
+        '<span data-over role="status"></span></span>'
         f'<span class="wait-left" data-left>{shown}</span>'
-        f'<button type="button" hidden aria-label="Start: {escape(wait.title)}">Start</button></div>'
+        f'<button type="button" hidden aria-describedby="wait-{escape(wait.name)}">Start</button></div>'
     )
 
 
