@@ -135,6 +135,7 @@ def test_what_is_taken_is_released_leaves_and_both_boards_follow(day: str, comes
             expect(row.filter(has_text=state)).to_be_visible(timeout=SECONDS * 1000)
         if goes:
             phone.runs_up().page.get_by_role("button", name="It leaves now", exact=True).click()
+            phone.page.get_by_text(" left at ").first.wait_for()
     phone.opens(f"?flight={ASKED}").sees("Airborne")
 
 
