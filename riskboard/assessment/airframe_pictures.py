@@ -136,8 +136,13 @@ def hovers_asked(policy: Policy, guards: Mapping[str, bool | None]) -> frozenset
         for limit in policy.limits
         if all(guards.get(word.value) in {None, wanted} for word, wanted in limit.when.items())
         for hover in _HOVERS
-        if any(need.startswith(hover) for need in MEASURES[limit.measure].needs)
+        if any(column.startswith(hover) for column in _columns_of(limit.measure))
     )
+
+
+def _columns_of(measure: str) -> tuple[str, ...]:
+    entry = MEASURES[measure]
+    return tuple(entry.rests_on or entry.needs)
 
 
 def airframe_picture(frame: Airframe, sheet: Worksheet, asked: Collection[str]) -> AirframePicture:

@@ -1,7 +1,7 @@
 """What people see of loading and performance, against sums done by hand and against shapely."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -11,10 +11,12 @@ from shapely import LineString, Point, Polygon
 
 from riskboard.aircraft_types import AircraftType
 from riskboard.assessment.airframe import Airframe, airframe_of
-from riskboard.assessment.airframe_pictures import INVENTED, AirframePicture, Said, airframe_picture
+from riskboard.assessment.airframe_pictures import INVENTED, AirframePicture, Said, airframe_picture, hovers_asked
 from riskboard.assessment.airframe_words import at_most, feet, gallons, inches, listed, pounds
 from riskboard.assessment.envelope_pictures import EnvelopePicture, envelope_pictures
+from riskboard.jobs.files import shipped_book
 from riskboard.measures.loading import Load, loading
+from riskboard.measures.registry import load_all
 from riskboard.shipped import shipped
 from riskboard.worksheet import Worksheet
 from riskboard.worksheet.entries import FittedItem, StationLoad
@@ -292,6 +294,18 @@ def test_paper_gets_weight_margins_hovers_and_power_in_a_line_each() -> None:
     flat = dict(picture(sheet_of()).lines)
     assert flat["Hover in ground effect"].startswith("departure and highest site: ceiling ")
     assert ";" not in flat["Hover in ground effect"]
+
+
+def test_the_hovers_that_the_shipped_policy_asks_for() -> None:
+    """In ground effect everywhere; out of it among mountains, and where nobody knows whether it is among mountains."""
+    load_all()
+    policy = shipped_book().in_force("rotor-school-vfr", datetime(2026, 5, 4, tzinfo=UTC))
+    words = {word.value: False for limit in policy.limits for word in limit.when}
+    assert hovers_asked(policy, words) == IGE
+    everywhere = IGE | {"hover_oge_departure", "hover_oge_site"}
+    assert hovers_asked(policy, words | {"mountainous": True}) == everywhere
+    assert hovers_asked(policy, {}) == everywhere
+    assert hovers_asked(replace(policy, limits=()), {}) == frozenset()
 
 
 def framed(aircraft: AircraftType, load: Load) -> Airframe:
