@@ -14,7 +14,7 @@ from typing import Any
 from metar_taf_parser.parser.parser import TAFParser
 
 from riskboard import units
-from riskboard.words import NONE, LineKind
+from riskboard.words import NONE, LineKind, Precipitation
 from riskboard.worksheet.report_groups import (
     CLEAR_SKY,
     FORMS,
@@ -39,6 +39,7 @@ _LONGEST = timedelta(hours=36)
 _CAVOK_M = 10_000.0
 _SPEED_UNITS = {"KT": "kt", "MPS": "ms"}
 _INFINITE = float("inf")
+_VARIABLE = "variable"
 
 
 class _NotUnderstood(Exception):  # noqa: N818  - never leaves this module
@@ -73,6 +74,9 @@ class _State:
     visibility_sm: float | None = None
     ceiling_ft_agl: float | str | None = None
     thunderstorm: bool | None = None
+    wind_from_deg: float | str | None = None
+    lowest_cloud_ft_agl: float | str | None = None
+    precipitation: Precipitation | None = None
 
     def replaced_by(self, later: "_State") -> "_State":
         """What holds after a change: the later state where it says something, else this one."""
@@ -88,6 +92,9 @@ class _State:
             visibility_sm=_worse(self.visibility_sm, after.visibility_sm, higher=False),
             ceiling_ft_agl=_worse(self.ceiling_ft_agl, after.ceiling_ft_agl, higher=False),
             thunderstorm=_worse(self.thunderstorm, after.thunderstorm, higher=True),
+            wind_from_deg=_either_way(self.wind_from_deg, after.wind_from_deg),
+            lowest_cloud_ft_agl=_worse(self.lowest_cloud_ft_agl, after.lowest_cloud_ft_agl, higher=False),
+            precipitation=_heavier(self.precipitation, after.precipitation),
         )
 
     def stated(self) -> dict[str, Any]:
@@ -101,6 +108,19 @@ def _worse(before: Any, after: Any, *, higher: bool) -> Any:
     nothing = -_INFINITE if higher else _INFINITE  # no gust is the least gust, no ceiling the highest
     pair = sorted((before, after), key=lambda value: nothing if value == NONE else value)
     return pair[-1 if higher else 0]
+
+
+def _either_way(before: float | str | None, after: float | str | None) -> float | str | None:
+    """A wind that turns may come from anywhere while it does."""
+    if before is None or after is None:
+        return None
+    return before if before == after else _VARIABLE
+
+
+def _heavier(before: Precipitation | None, after: Precipitation | None) -> Precipitation | None:
+    if before is None or after is None:
+        return None
+    return max(before, after, key=list(Precipitation).index)
 
 
 @dataclass
@@ -255,6 +275,14 @@ def _is_read(group: str) -> bool:
     return is_weather(group) or any(FORMS[form].fullmatch(group) for form in ("visibility", "cloud"))
 
 
+def _is_held(group: str) -> bool:
+    """Whether a line holds all that a present-weather group says: what falls, unless it freezes, and storms."""
+    weather = present_weather([group])
+    if weather.freezing or weather.fog or weather.no_entry:
+        return False
+    return group == "NSW" or "TS" in group or bool(weather.intensity)
+
+
 def _gate(line: _Line, reading: TafReading) -> None:
     """Refuse what has no published form; say what no line of the worksheet holds."""
     kept = []
@@ -271,7 +299,7 @@ def _gate(line: _Line, reading: TafReading) -> None:
             kept.append(group)
     line.groups = kept
     weather = [group for group in kept if is_weather(group)]
-    reading.unread += [group for group in weather if "TS" not in group and group != "NSW"]
+    reading.unread += [group for group in weather if not _is_held(group)]
     freezing = [group for group in weather if present_weather([group]).freezing]
     if freezing:
         reading.problems.append(
@@ -313,7 +341,14 @@ def _state(line: _Line, decoded: Any) -> _State:
         visibility_sm=_visibility(decoded.visibility),
         ceiling_ft_agl=_ceiling(groups, decoded, cavok=cavok),
         thunderstorm=_storm(groups, complete=complete, cavok=cavok),
+        wind_from_deg=_direction(winds[0]) if winds else None,
+        lowest_cloud_ft_agl=_lowest_cloud(groups, decoded, cavok=cavok),
+        precipitation=_precipitation(groups, complete=complete, cavok=cavok),
     )
+
+
+def _direction(group: str) -> float | str:
+    return _VARIABLE if group.startswith("VRB") else float(group[:3])
 
 
 def _speed(value: float, unit: str) -> float:
@@ -356,6 +391,30 @@ def _ceiling(groups: list[str], decoded: Any, *, cavok: bool) -> float | str | N
     if len(heights) != len(expected) or (len(clouds) > 1 and CLEAR_SKY & set(clouds)):
         raise _NotUnderstood(f"the clouds {quoted(clouds)} were understood in two ways")
     return min(heights) if heights else NONE
+
+
+def _lowest_cloud(groups: list[str], decoded: Any, *, cavok: bool) -> float | str | None:
+    """The lowest cloud of any amount; a ceiling is one too."""
+    if not any(FORMS["cloud"].fullmatch(group) for group in groups):
+        return NONE if cavok else None
+    heights = [float(cloud.height) for cloud in decoded.clouds if cloud.height is not None]
+    if decoded.vertical_visibility is not None:
+        heights.append(float(decoded.vertical_visibility))
+    return min(heights) if heights else NONE
+
+
+def _precipitation(groups: list[str], *, complete: bool, cavok: bool) -> Precipitation | None:
+    """As for thunderstorms, a line that begins anew or speaks of the weather says whether anything falls.
+
+    Showers in the vicinity may reach the field: light (common practice, no source).
+    """
+    weather = present_weather(group for group in groups if is_weather(group))
+    if weather.intensity:
+        return list(Precipitation)[weather.intensity]
+    if weather.showers_near:
+        return Precipitation.light
+    said = complete or cavok or any(is_weather(group) for group in groups)
+    return Precipitation.none if said else None
 
 
 def _storm(groups: list[str], *, complete: bool, cavok: bool) -> bool | None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from riskboard.words import LineKind
+from riskboard.words import LineKind, Precipitation
 from riskboard.worksheet import Worksheet
 from riskboard.worksheet.entries import ForecastLine
 from riskboard.worksheet.report import DecodedReport, decode_report
@@ -42,6 +42,9 @@ CALM: dict[str, Any] = {
     "visibility_sm": 6,
     "ceiling_ft_agl": "none",
     "thunderstorm": False,
+    "wind_from_deg": 240,
+    "lowest_cloud_ft_agl": 5000,
+    "precipitation": "none",
 }
 
 
@@ -55,12 +58,25 @@ def test_one_line() -> None:
 def test_from_begins_anew() -> None:
     assert lines(MAIN + " FM041830 26015G25KT 5SM BKN040 OVC090") == (
         line("0412", "041830", **CALM),
-        line("041830", "0512", wind_kt=15, gust_kt=25, visibility_sm=5, ceiling_ft_agl=4000, thunderstorm=False),
+        line(
+            "041830",
+            "0512",
+            wind_kt=15,
+            gust_kt=25,
+            visibility_sm=5,
+            ceiling_ft_agl=4000,
+            thunderstorm=False,
+            wind_from_deg=260,
+            lowest_cloud_ft_agl=4000,
+            precipitation="none",
+        ),
     )
 
 
 def test_what_from_does_not_state_stays_blank_in_its_line() -> None:
-    assert lines(MAIN + " FM041800 26015KT")[1] == line("0418", "0512", wind_kt=15, gust_kt="none", thunderstorm=False)
+    assert lines(MAIN + " FM041800 26015KT")[1] == line(
+        "0418", "0512", wind_kt=15, gust_kt="none", thunderstorm=False, wind_from_deg=260, precipitation="none"
+    )
 
 
 def test_becoming_worse_counts_from_its_start() -> None:
@@ -70,6 +86,9 @@ def test_becoming_worse_counts_from_its_start() -> None:
         "visibility_sm": 3,
         "ceiling_ft_agl": 900,
         "thunderstorm": True,
+        "wind_from_deg": 240,
+        "lowest_cloud_ft_agl": 900,
+        "precipitation": "moderate",
     }
     assert lines(MAIN + " BECMG 0418/0420 24020G32KT 3SM TSRA OVC009") == (
         line("0412", "0418", **CALM),
@@ -85,6 +104,9 @@ def test_becoming_better_counts_from_its_end() -> None:
         "visibility_sm": 2,
         "ceiling_ft_agl": 900,
         "thunderstorm": True,
+        "wind_from_deg": 240,
+        "lowest_cloud_ft_agl": 900,
+        "precipitation": "moderate",
     }
     text = "TAF XLRK 041130Z 0412/0512 24020G32KT 2SM TSRA OVC009 BECMG 0418/0420 24010KT P6SM NSW SCT050"
     assert lines(text) == (line("0412", "0420", **bad).model_copy(update={"end_at": datetime(2026, 5, 4, 18, tzinfo=UTC)}), line("0418", "0420", **bad), line("0420", "0512", **CALM))  # fmt: skip
@@ -93,8 +115,8 @@ def test_becoming_better_counts_from_its_end() -> None:
 def test_becoming_keeps_what_it_does_not_state() -> None:
     assert lines(MAIN + " BECMG 0418/0420 BKN020") == (
         line("0412", "0418", **CALM),
-        line("0418", "0420", **(CALM | {"ceiling_ft_agl": 2000})),
-        line("0420", "0512", **(CALM | {"ceiling_ft_agl": 2000})),
+        line("0418", "0420", **(CALM | {"ceiling_ft_agl": 2000, "lowest_cloud_ft_agl": 2000})),
+        line("0420", "0512", **(CALM | {"ceiling_ft_agl": 2000, "lowest_cloud_ft_agl": 2000})),
     )
 
 
@@ -108,32 +130,153 @@ def test_while_becoming_what_was_not_known_stays_unknown() -> None:
 def test_temporary_lines_state_only_what_they_say(lead: str) -> None:
     assert lines(f"{MAIN} {lead} 0420/0424 2SM TSRA BKN015CB") == (
         line("0412", "0512", **CALM),
-        line("0420", "0500", "temporary", visibility_sm=2, ceiling_ft_agl=1500, thunderstorm=True),
+        line(
+            "0420",
+            "0500",
+            "temporary",
+            visibility_sm=2,
+            ceiling_ft_agl=1500,
+            thunderstorm=True,
+            lowest_cloud_ft_agl=1500,
+            precipitation="moderate",
+        ),
     )
 
 
 @pytest.mark.parametrize(
     ("groups", "stated"),
     [
-        ("24005MPS 9999 FEW040", {"wind_kt": 10, "gust_kt": "none", "visibility_sm": 6.2, "ceiling_ft_agl": "none"}),
-        ("VRB03KT CAVOK", {"wind_kt": 3, "gust_kt": "none", "visibility_sm": 6.2, "ceiling_ft_agl": "none"}),
-        ("00000KT 1 1/2SM BR VV003", {"wind_kt": 0, "gust_kt": "none", "visibility_sm": 1.5, "ceiling_ft_agl": 300}),
-        ("24010KT 3/4SM FG OVC002", {"wind_kt": 10, "gust_kt": "none", "visibility_sm": 0.75, "ceiling_ft_agl": 200}),
-        ("24010KT M1/4SM FG VV001", {"wind_kt": 10, "gust_kt": "none", "visibility_sm": 0, "ceiling_ft_agl": 100}),
-        ("24010KT 0800 FG BKN001", {"wind_kt": 10, "gust_kt": "none", "visibility_sm": 0.5, "ceiling_ft_agl": 100}),
-        ("24010KT P6SM SKC", {"wind_kt": 10, "gust_kt": "none", "visibility_sm": 6, "ceiling_ft_agl": "none"}),
-        ("24010KT 9999 NSC", {"wind_kt": 10, "gust_kt": "none", "visibility_sm": 6.2, "ceiling_ft_agl": "none"}),
-        ("24010KT 10SM OVC100 BKN020", {"wind_kt": 10, "gust_kt": "none", "visibility_sm": 10, "ceiling_ft_agl": 2000}),
+        (
+            "24005MPS 9999 FEW040",
+            {
+                "wind_kt": 10,
+                "gust_kt": "none",
+                "visibility_sm": 6.2,
+                "ceiling_ft_agl": "none",
+                "wind_from_deg": 240,
+                "lowest_cloud_ft_agl": 4000,
+            },
+        ),
+        (
+            "VRB03KT CAVOK",
+            {
+                "wind_kt": 3,
+                "gust_kt": "none",
+                "visibility_sm": 6.2,
+                "ceiling_ft_agl": "none",
+                "wind_from_deg": "variable",
+                "lowest_cloud_ft_agl": "none",
+            },
+        ),
+        (
+            "00000KT 1 1/2SM BR VV003",
+            {
+                "wind_kt": 0,
+                "gust_kt": "none",
+                "visibility_sm": 1.5,
+                "ceiling_ft_agl": 300,
+                "wind_from_deg": 0,
+                "lowest_cloud_ft_agl": 300,
+            },
+        ),
+        (
+            "24010KT 3/4SM FG OVC002",
+            {
+                "wind_kt": 10,
+                "gust_kt": "none",
+                "visibility_sm": 0.75,
+                "ceiling_ft_agl": 200,
+                "wind_from_deg": 240,
+                "lowest_cloud_ft_agl": 200,
+            },
+        ),
+        (
+            "24010KT M1/4SM FG VV001",
+            {
+                "wind_kt": 10,
+                "gust_kt": "none",
+                "visibility_sm": 0,
+                "ceiling_ft_agl": 100,
+                "wind_from_deg": 240,
+                "lowest_cloud_ft_agl": 100,
+            },
+        ),
+        (
+            "24010KT 0800 FG BKN001",
+            {
+                "wind_kt": 10,
+                "gust_kt": "none",
+                "visibility_sm": 0.5,
+                "ceiling_ft_agl": 100,
+                "wind_from_deg": 240,
+                "lowest_cloud_ft_agl": 100,
+            },
+        ),
+        (
+            "24010KT P6SM SKC",
+            {
+                "wind_kt": 10,
+                "gust_kt": "none",
+                "visibility_sm": 6,
+                "ceiling_ft_agl": "none",
+                "wind_from_deg": 240,
+                "lowest_cloud_ft_agl": "none",
+            },
+        ),
+        (
+            "24010KT 9999 NSC",
+            {
+                "wind_kt": 10,
+                "gust_kt": "none",
+                "visibility_sm": 6.2,
+                "ceiling_ft_agl": "none",
+                "wind_from_deg": 240,
+                "lowest_cloud_ft_agl": "none",
+            },
+        ),
+        (
+            "24010KT 10SM OVC100 BKN020",
+            {
+                "wind_kt": 10,
+                "gust_kt": "none",
+                "visibility_sm": 10,
+                "ceiling_ft_agl": 2000,
+                "wind_from_deg": 240,
+                "lowest_cloud_ft_agl": 2000,
+            },
+        ),
     ],
 )
 def test_quantities(groups: str, stated: dict[str, Any]) -> None:
-    assert lines(f"TAF XLRK 041130Z 0412/0512 {groups}") == (line("0412", "0512", **stated, thunderstorm=False),)
+    assert lines(f"TAF XLRK 041130Z 0412/0512 {groups}") == (
+        line("0412", "0512", **stated, thunderstorm=False, precipitation="none"),
+    )
 
 
 @pytest.mark.parametrize("group", ["TS", "TSRA", "-TSRA", "VCTS", "FEW030CB"])
 def test_thunderstorms(group: str) -> None:
     (found,) = lines(f"TAF XLRK 041130Z 0412/0512 24010KT P6SM {group} SCT050")
     assert found.thunderstorm is True
+
+
+@pytest.mark.parametrize(
+    ("groups", "falls"),
+    [("-SHRA", "light"), ("RA", "moderate"), ("+TSRA", "heavy"), ("VCSH", "light"), ("BR", "none"), ("BLSN", "none")],
+)
+def test_what_falls(groups: str, falls: str) -> None:
+    (found,) = lines(f"{MAIN} {groups}")
+    assert found.precipitation == falls
+    assert ({"-SHRA", "RA", "+TSRA"} & {groups}) or groups in decoded(f"{MAIN} {groups}").unread
+
+
+def test_the_lowest_cloud_is_that_of_any_amount() -> None:
+    (found,) = lines("TAF XLRK 041130Z 0412/0512 24010KT P6SM SCT015 BKN040")
+    assert (found.lowest_cloud_ft_agl, found.ceiling_ft_agl) == (1500, 4000)
+
+
+def test_a_wind_that_turns_may_come_from_anywhere_while_it_does() -> None:
+    found = lines(MAIN + " BECMG 0418/0420 33010KT")
+    assert [each.wind_from_deg for each in found] == [240, "variable", 330]
 
 
 @pytest.mark.parametrize(
@@ -182,7 +325,7 @@ def test_a_forecast_that_is_not_understood_gives_no_line(old: str, new: str, wor
         ("510204", ""),
         ("WS020/24045KT", "Wind shear is forecast"),
         ("-FZRA", "Freezing precipitation is forecast"),
-        ("-SHRA", ""),
+        ("BR", ""),
     ],
 )
 def test_groups_that_no_line_holds_are_shown(groups: str, problem: str) -> None:
@@ -254,3 +397,8 @@ def test_while_becoming_nothing_is_better_than_before_or_after(change: list[str]
             side.ceiling_ft_agl, side.ceiling_ft_agl
         )
         assert during.thunderstorm >= side.thunderstorm
+        assert height.get(during.lowest_cloud_ft_agl, during.lowest_cloud_ft_agl) <= height.get(
+            side.lowest_cloud_ft_agl, side.lowest_cloud_ft_agl
+        )
+        assert list(Precipitation).index(during.precipitation) >= list(Precipitation).index(side.precipitation)
+        assert during.wind_from_deg in {side.wind_from_deg, "variable"}
