@@ -4,7 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from riskboard.assessment.phrases import upper_first
 from riskboard.jobs.office import shipped_policies
+from riskboard.measures.registry import MEASURES as REGISTERED
 from riskboard.sheets.limits_left import limits_left
 from riskboard.sheets.release import LimitLine
 
@@ -51,11 +53,10 @@ def test_papers_counts_and_a_persons_hours_are_not_for_the_aircraft() -> None:
 
 
 def test_weight_balance_and_hover_have_lines_of_their_own_and_the_types_wind_stays() -> None:
-    told = names(
-        longitudinal_cg_margin_in=0.2, stations_margin_lb=3, hover_ige_site_margin_ft=40, type_crosswind_margin_kt=2
-    )
-    assert told[0] == "Crosswind below the type's limit"
-    assert not [name for name in told if "envelope" in name or "Hover" in name or "baggage" in name]
+    own = {"longitudinal_cg_margin_in": 0.2, "stations_margin_lb": 3, "hover_ige_site_margin_ft": 40}
+    told = names(**own, type_crosswind_margin_kt=2)
+    assert told[0] == upper_first(REGISTERED["type_crosswind_margin_kt"].label)
+    assert not {upper_first(REGISTERED[name].label) for name in own} & set(told)
 
 
 def test_a_limit_out_of_force_is_left_out_and_one_that_may_be_in_force_is_not() -> None:
