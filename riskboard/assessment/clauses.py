@@ -8,7 +8,7 @@ from riskboard.measures.registry import MEASURES, load_all
 from riskboard.policy.model import Band, Combination, Factor, IfUnknown, Level, Limit, Mitigation, Policy, Source, When
 from riskboard.words import Decision, Role
 
-__all__ = ["ClauseText", "clauses_in_words", "policy_in_words"]
+__all__ = ["ClauseText", "alternatives_in_words", "clauses_in_words", "policy_in_words"]
 
 
 @dataclass(frozen=True)
@@ -55,6 +55,49 @@ def _levels(levels: Sequence[Level]) -> Iterator[str]:
         if level.decision is not Decision.no_go:
             told += f", accepted by {_roles(level.accepted_by)}, valid for {level.valid_min} min"
         yield told + "."
+
+
+def alternatives_in_words(policy: Policy) -> tuple[ClauseText, ...]:
+    """What a policy says beside its decisions: errors of entries, costs of ways out, words for a no."""
+    stated = policy.alternatives
+    fragile = f"A go that holds in less than {stated.fragile_below_pct} % of its copies is called fragile."
+    return (
+        ClauseText("fragile_below_pct", "fragile", "", fragile, "It never improves a decision.", "this policy"),
+        *(
+            ClauseText(
+                f"errors.{error.name}",
+                "error of an entry",
+                "",
+                f"{error.name} may be off by {error.size:g}{' % of its value' if error.relative else ''}.",
+                error.why,
+                _source(error.source),
+            )
+            for error in stated.errors
+        ),
+        *(
+            ClauseText(
+                f"ways_out.{cost.name}",
+                "way out",
+                "",
+                f"{upper_first(cost.name.replace('_', ' '))} costs {points_phrase(cost.cost)} among ways out.",
+                cost.why,
+                _source(cost.source),
+            )
+            for cost in stated.ways_out
+        ),
+        *(
+            ClauseText(
+                "when_no",
+                "words for a no",
+                "",
+                f"Tell a customer: {said.tell_customer} Call: {said.call}",
+                said.why,
+                _source(said.source),
+            )
+            for said in [stated.when_no]
+            if said is not None
+        ),
+    )
 
 
 def clauses_in_words(policy: Policy) -> tuple[ClauseText, ...]:

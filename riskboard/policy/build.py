@@ -11,12 +11,15 @@ from riskboard.policy.model import (
     Ceiling,
     Combination,
     CombinationPart,
+    EntryError,
     Factor,
     Level,
     Limit,
     Mitigation,
     PolicyTest,
     Source,
+    WayCost,
+    WhenNo,
 )
 from riskboard.policy.read import Entry, Reader
 from riskboard.words import Decision, Group, Role
@@ -34,6 +37,10 @@ class Parts:
         levels: Levels as stated; for an extension the read entries, since they may be partial.
         overdue_margin_min: None where none is stated.
         overdue_steps: Empty where none are stated.
+        fragile_below_pct: None where none is stated.
+        errors: Errors of entries as stated.
+        ways_out: Costs of ways out as stated.
+        when_no: Words for a no; None where none are stated.
         broken: Names of clauses that could not be built.
         levels_sound: All levels were read.
     """
@@ -49,6 +56,10 @@ class Parts:
     tests: tuple[PolicyTest, ...]
     overdue_margin_min: int | None
     overdue_steps: tuple[str, ...]
+    fragile_below_pct: int | None
+    errors: tuple[EntryError, ...]
+    ways_out: tuple[WayCost, ...]
+    when_no: WhenNo | None
     broken: frozenset[str]
     levels_sound: bool
 
@@ -81,6 +92,14 @@ def build_parts(reader: Reader, root: Entry, *, partial_levels: bool) -> Parts:
         tests=tuple(_test(entry) for entry in root.get("tests", ()) if not entry.broken),
         overdue_margin_min=None if overdue is None else overdue.get("margin_min"),
         overdue_steps=() if overdue is None or overdue.broken else tuple(overdue.get("steps", ())),
+        fragile_below_pct=root.get("fragile_below_pct"),
+        errors=tuple(_error(name, entry) for name, entry in root.get("errors", {}).items() if not entry.broken),
+        ways_out=tuple(
+            WayCost(name, entry.get("cost"), _why(entry), _source(entry))
+            for name, entry in root.get("ways_out", {}).items()
+            if not entry.broken
+        ),
+        when_no=_when_no(root.get("when_no")),
         broken=frozenset(broken),
         levels_sound=sound,
     )
@@ -223,6 +242,17 @@ def _mitigation(entry: Entry) -> Mitigation | None:
         why=_why(entry),
         source=_source(entry),
     )
+
+
+def _error(name: str, entry: Entry) -> EntryError:
+    relative = "pct" in entry.values
+    return EntryError(name, entry.get("pct" if relative else "size"), relative, _why(entry), _source(entry))
+
+
+def _when_no(entry: Entry | None) -> WhenNo | None:
+    if entry is None or entry.broken:
+        return None
+    return WhenNo(entry.get("tell_customer"), entry.get("call"), _why(entry), _source(entry))
 
 
 def _test(entry: Entry) -> PolicyTest:

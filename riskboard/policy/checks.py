@@ -6,6 +6,7 @@ Every check yields findings and none raises, so that one load shows everything t
 from collections.abc import Iterator, Mapping
 
 from riskboard.measures.registry import Measure
+from riskboard.policy.alternatives import alternatives_findings
 from riskboard.policy.check_clauses import (
     combination_findings,
     direction_findings,
@@ -61,6 +62,7 @@ def check_policy(
         What does not hold.
     """
     yield from _head_findings(policy)
+    yield from alternatives_findings(policy)
     yield from _size_findings(policy, scope)
     yield from _name_findings(policy)
     for factor in policy.factors:
@@ -98,6 +100,7 @@ def check_published(policy: Policy, registry: Mapping[str, Measure], scope: Scop
     Yields:
         What does not hold.
     """
+    yield from alternatives_findings(policy)
     yield from _size_findings(policy, scope)
     yield from _name_findings(policy)
     for factor in policy.factors:

@@ -27,6 +27,8 @@ Effect = Literal["stricter", "looser", "either", "none"]
 cannot be told; ``none`` for reasons, sources, cases, tests and order."""
 
 _SINGULAR = {
+    "errors": "Error of",
+    "ways_out": "Way out",
     "levels": "Level",
     "group_ceilings": "Ceiling of group",
     "factors": "Factor",
@@ -103,6 +105,8 @@ def differences(old: Policy, new: Policy, registry: Mapping[str, Measure] | None
 def _sections(old: Policy, registry: Mapping[str, Measure]) -> tuple[_Section, ...]:
     levels: tuple[Level, ...] = old.levels
     return (
+        _Section("errors", words_of.error_fields, lambda _a, _b: (), "none", "none"),
+        _Section("ways_out", words_of.way_fields, lambda _a, _b: (), "none", "none"),
         _Section("levels", words_of.level_fields, level_looser, "either", "either"),
         _Section(
             "group_ceilings",
@@ -139,7 +143,7 @@ def _sections(old: Policy, registry: Mapping[str, Measure]) -> tuple[_Section, .
 
 
 def _by_name(policy: Policy, section: str) -> dict[str, Any]:
-    value = getattr(policy, section)
+    value = getattr(policy.alternatives if section in {"errors", "ways_out"} else policy, section)
     if isinstance(value, Mapping):
         return dict(value)
     return {str(getattr(clause, "group" if section == "group_ceilings" else "name")): clause for clause in value}
@@ -165,6 +169,22 @@ def _head(old: Policy, new: Policy) -> Iterator[Change]:
             sentence = f"{field} changes from {before} to {after}."
             yield Change("policy", "", "changed", field, str(before), str(after), effect, sentence)
     yield from _overdue(old, new)
+    yield from _alternatives(old, new)
+
+
+def _alternatives(old: Policy, new: Policy) -> Iterator[Change]:
+    """What is called fragile, and the words for a no: no decision hangs on either."""
+    share = old.alternatives.fragile_below_pct, new.alternatives.fragile_below_pct
+    if share[0] != share[1]:
+        sentence = f"A go is called fragile below {share[1]} % of its copies, before it was {share[0]} %."
+        texts = f"{share[0]} %", f"{share[1]} %"
+        yield Change("policy", "", "changed", "fragile_below_pct", *texts, "none", sentence)
+    said = words_of.when_no_fields(old.alternatives.when_no), words_of.when_no_fields(new.alternatives.when_no)
+    for key in {**said[0], **said[1]}:
+        before, after = said[0].get(key, words_of.NOTHING), said[1].get(key, words_of.NOTHING)
+        if before != after:
+            sentence = f"The words for a no: {key} changes from {before} to {after}."
+            yield Change("policy", "", "changed", f"when_no.{key}", before, after, "none", sentence)
 
 
 def _overdue(old: Policy, new: Policy) -> Iterator[Change]:

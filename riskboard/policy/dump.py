@@ -14,8 +14,21 @@ from decimal import Decimal
 from enum import Enum
 from typing import Any
 
-from riskboard.policy.model import Combination, Factor, Level, Limit, Mitigation, Policy, PolicyTest, Source, When
-from riskboard.policy.schema import OVERDUE_MARGIN_MIN, SCHEMA
+from riskboard.policy.model import (
+    Combination,
+    EntryError,
+    Factor,
+    Level,
+    Limit,
+    Mitigation,
+    Policy,
+    PolicyTest,
+    Source,
+    WayCost,
+    When,
+    WhenNo,
+)
+from riskboard.policy.schema import FRAGILE_BELOW_PCT, OVERDUE_MARGIN_MIN, SCHEMA
 from riskboard.words import NONE
 
 __all__ = ["Dumped", "as_stored", "dump_policy", "sealed"]
@@ -121,7 +134,7 @@ def _guarded(when: When, key: str = "when") -> Iterator[str]:
         yield f"{key}: {_when(when)}"
 
 
-def _why_and_source(clause: Factor | Limit | Combination | Mitigation) -> Iterator[str]:
+def _why_and_source(clause: Factor | Limit | Combination | Mitigation | EntryError | WayCost | WhenNo) -> Iterator[str]:
     yield f"why: {_scalar(clause.why)}"
     yield f"source: {_source(clause.source)}"
 
@@ -230,6 +243,29 @@ def _overdue(policy: Policy) -> Iterator[str]:
         yield from (f"    - {_scalar(step)}" for step in policy.overdue_steps)
 
 
+def _alternatives(writer: _Writer, policy: Policy) -> None:
+    """Nothing where nothing is stated, for the same reason."""
+    stated = policy.alternatives
+    if stated.fragile_below_pct != FRAGILE_BELOW_PCT:
+        writer.out.append(f"fragile_below_pct: {stated.fragile_below_pct}")
+    writer.named("errors", {error.name: _error(error) for error in stated.errors})
+    writer.named("ways_out", {cost.name: _way_cost(cost) for cost in stated.ways_out})
+    if stated.when_no is not None:
+        said = stated.when_no
+        lines = [f"tell_customer: {_scalar(said.tell_customer)}", f"call: {_scalar(said.call)}", *_why_and_source(said)]
+        writer.out += ["when_no:", *(f"  {line}" for line in lines)]
+
+
+def _error(error: EntryError) -> Iterator[str]:
+    yield f"{error.key}: {_number(error.size)}"
+    yield from _why_and_source(error)
+
+
+def _way_cost(cost: WayCost) -> Iterator[str]:
+    yield f"cost: {cost.cost}"
+    yield from _why_and_source(cost)
+
+
 def dump_policy(policy: Policy) -> Dumped:
     """Write a policy as canonical YAML. Order is kept, layout and defaults are fixed, remarks are not kept."""
     writer = _Writer()
@@ -255,6 +291,7 @@ def dump_policy(policy: Policy) -> Dumped:
     writer.named("limits", {limit.name: _limit(limit) for limit in policy.limits})
     writer.items("combinations", [(c.name, _combination(c)) for c in policy.combinations])
     writer.items("mitigations", [(m.name, _mitigation(m)) for m in policy.mitigations])
+    _alternatives(writer, policy)
     writer.named("worksheets", {name: _worksheet(data) for name, data in policy.worksheets.items()})
     writer.items("tests", [(test.name, _test(test)) for test in policy.tests])
     return Dumped("\n".join(writer.out) + "\n", writer.lines)

@@ -1,7 +1,8 @@
 """A policy that extends another may only tighten it. The result is one flat policy.
 
 What "tighten" means, clause by clause: levels keep their names, order and decisions, their ``up_to``, ``valid_min`` and
-``accepted_by`` only shrink, as does the margin until a flight is overdue. Group ceilings only get lower, their floors
+``accepted_by`` only shrink, as does the margin until a flight is overdue. Errors of entries and costs of ways out only
+grow. Group ceilings only get lower, their floors
 only worse. A restated factor, limit or combination is at least as severe for every value and for an unknown
 (``severity.py``), with the same group and guards. New ones may be added, none removed. Mitigations are removed or
 lowered, never added. Therefore, for any facts, every argument of the engine's maximum is at least what it was.
@@ -13,6 +14,7 @@ from datetime import date, datetime
 from typing import Any, Protocol, TypeVar
 
 from riskboard.measures.registry import Measure
+from riskboard.policy.alternatives import merged_alternatives, tightened_alternatives
 from riskboard.policy.build import Parts
 from riskboard.policy.finding import Finding
 from riskboard.policy.model import Ceiling, Level, Policy, PolicyTest
@@ -63,6 +65,7 @@ def flatten(parent: Policy, own: Parts, root: Entry, registry: Mapping[str, Meas
         weather_age_max_min=root.get("weather_age_max_min") or parent.weather_age_max_min,
         overdue_margin_min=own.overdue_margin_min or parent.overdue_margin_min,
         overdue_steps=own.overdue_steps or parent.overdue_steps,
+        alternatives=merged_alternatives(parent.alternatives, own),
         levels=levels,
         group_ceilings=_merged_ceilings(parent.group_ceilings, own.group_ceilings),
         factors=_merged(parent.factors, own.factors),
@@ -75,6 +78,7 @@ def flatten(parent: Policy, own: Parts, root: Entry, registry: Mapping[str, Meas
     findings = [
         *_head(parent, root),
         *_overdue(parent, own),
+        *tightened_alternatives(parent.alternatives, own),
         *level_findings,
         *_clauses(parent, own, registry),
         *_mitigations(parent, own, removed),

@@ -92,9 +92,11 @@ def _text(kind: schema.Text) -> _Schema:
 
 
 def _record(kind: schema.Record) -> _Schema:
+    choice = [{"oneOf": [{"required": [key]} for key in group]} for group in kind.one_of]
     return {
         "type": "object",
         "additionalProperties": False,
+        **({"allOf": choice} if choice else {}),
         "required": [key for key, rule in kind.keys.items() if rule.required],
         "properties": {key: {**_of(rule.kind), "description": rule.about} for key, rule in kind.keys.items()},
     }

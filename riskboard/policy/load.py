@@ -11,10 +11,10 @@ from riskboard.policy.checks import check_policy, check_published
 from riskboard.policy.dump import as_stored, sealed
 from riskboard.policy.extend import flatten
 from riskboard.policy.finding import Finding, Scope
-from riskboard.policy.model import Policy
+from riskboard.policy.model import Alternatives, Policy
 from riskboard.policy.places import Places
 from riskboard.policy.read import Entry, Reader
-from riskboard.policy.schema import EXTENSION, OVERDUE_MARGIN_MIN, POLICY
+from riskboard.policy.schema import EXTENSION, FRAGILE_BELOW_PCT, OVERDUE_MARGIN_MIN, POLICY
 from riskboard.yaml_source import MAX_BYTES, Node, Problem, SourceError, load
 
 __all__ = ["PolicyError", "Resolve", "load_policy"]
@@ -214,6 +214,12 @@ def _own(parts: Parts, root: Entry) -> Policy:
         weather_age_max_min=root.get("weather_age_max_min") or 0,
         overdue_margin_min=parts.overdue_margin_min or OVERDUE_MARGIN_MIN,
         overdue_steps=parts.overdue_steps,
+        alternatives=Alternatives(
+            FRAGILE_BELOW_PCT if parts.fragile_below_pct is None else parts.fragile_below_pct,
+            parts.errors,
+            parts.ways_out,
+            parts.when_no,
+        ),
         levels=parts.levels,
         group_ceilings=parts.group_ceilings,
         factors=parts.factors,

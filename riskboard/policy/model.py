@@ -5,14 +5,16 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal
 
-from riskboard.policy.schema import OVERDUE_MARGIN_MIN
+from riskboard.policy.schema import FRAGILE_BELOW_PCT, OVERDUE_MARGIN_MIN
 from riskboard.words import Decision, Group, Guard, Role
 
 __all__ = [
+    "Alternatives",
     "Band",
     "Ceiling",
     "Combination",
     "CombinationPart",
+    "EntryError",
     "Factor",
     "IfUnknown",
     "Level",
@@ -21,7 +23,9 @@ __all__ = [
     "Policy",
     "PolicyTest",
     "Source",
+    "WayCost",
     "When",
+    "WhenNo",
 ]
 
 IfUnknown = Literal["no_go", "sign_off"]
@@ -175,6 +179,75 @@ class PolicyTest:
 
 
 @dataclass(frozen=True)
+class EntryError:
+    """How far a hand-entered value may be from the truth.
+
+    Attributes:
+        name: The input, one of ``schema.ERROR_INPUTS``.
+        size: In the unit of the input, or in percent of its value.
+        relative: Whether it is in percent.
+        why: The policy's reason.
+        source: Its source.
+    """
+
+    name: str
+    size: float
+    relative: bool
+    why: str
+    source: Source
+
+    @property
+    def key(self) -> str:
+        """The word it is written with."""
+        return "pct" if self.relative else "size"
+
+
+@dataclass(frozen=True)
+class WayCost:
+    """What a kind of way out costs the pilot, in the school's own points; the cheapest is shown first."""
+
+    name: str
+    cost: int
+    why: str
+    source: Source
+
+
+@dataclass(frozen=True)
+class WhenNo:
+    """Words for somebody who has to say no.
+
+    Attributes:
+        tell_customer: What a pilot can tell whoever waits, in a sentence or two.
+        call: Whom to call: a role, and where its number hangs.
+        why: The policy's reason.
+        source: Its source.
+    """
+
+    tell_customer: str
+    call: str
+    why: str
+    source: Source
+
+
+@dataclass(frozen=True)
+class Alternatives:
+    """What a policy says beside its decisions; none of it touches one.
+
+    Attributes:
+        fragile_below_pct: A go that holds in a smaller share of its copies is called fragile.
+        errors: Errors stated; the usual ones where an input is not among them.
+        ways_out: Costs by kind; the usual ones where none is stated, and otherwise a kind that is missing is not
+            offered.
+        when_no: Words for a no, if any.
+    """
+
+    fragile_below_pct: int = FRAGILE_BELOW_PCT
+    errors: tuple[EntryError, ...] = ()
+    ways_out: tuple[WayCost, ...] = ()
+    when_no: WhenNo | None = None
+
+
+@dataclass(frozen=True)
 class Policy:
     """One flat, checked policy. ``digest`` is the SHA-256 of ``text``, which holds the whole flat policy."""
 
@@ -197,6 +270,7 @@ class Policy:
     """Minutes after the planned landing, and no word, from when a flight is overdue."""
     overdue_steps: tuple[str, ...] = ()
     """What the desk does when a flight is overdue, in this order."""
+    alternatives: Alternatives = field(default_factory=Alternatives)
     text: str = ""
     digest: str = ""
 

@@ -6,7 +6,7 @@ from riskboard.yaml_source import Node, Problem
 __all__ = ["Places"]
 
 _LISTED = ("levels", "combinations", "mitigations", "tests")
-_MAPPED = ("factors", "limits", "worksheets", "group_ceilings")
+_MAPPED = ("factors", "limits", "worksheets", "group_ceilings", "errors", "ways_out")
 
 
 class Places:

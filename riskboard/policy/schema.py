@@ -11,7 +11,9 @@ from riskboard.words import Decision, Group, Role
 from riskboard.yaml_record import Choice, Day, Key, ListOf, MapOf, Record, Text, Whole
 
 __all__ = [
+    "ERROR_INPUTS",
     "EXTENSION",
+    "FRAGILE_BELOW_PCT",
     "MAX_CLAUSES",
     "MAX_LIMITS",
     "MAX_POINTS",
@@ -20,6 +22,7 @@ __all__ = [
     "SCHEMA",
     "SECOND_PERSONS",
     "SOURCE_KINDS",
+    "WAYS_OUT",
     "CaseRows",
     "Choice",
     "Day",
@@ -48,6 +51,22 @@ MAX_POINTS = 1000
 MAX_VALID_MIN = 24 * 60
 OVERDUE_MARGIN_MIN = 30
 """Common practice, no source: what a policy without ``overdue`` means."""
+
+FRAGILE_BELOW_PCT = 90
+"""Common practice, no source: what a policy without ``fragile_below_pct`` means."""
+
+ERROR_INPUTS = (
+    "temperature_c", "dew_point_c", "wind_kt", "gust_kt", "wind_from_deg", "visibility_sm", "route_visibility_sm",
+    "ceiling_ft_agl", "lowest_cloud_ft_agl", "route_ceiling_ft_agl", "altimeter_inhg", "thunderstorm_nm",
+    "fuel_usable_gal", "fuel_burn_gal_h", "meter_h", "station_loads_lb", "sleep_min", "landing_at_min",
+)  # fmt: skip
+"""Inputs whose error a policy may state; a test holds them to ``assessment.robustness.Errors``."""
+
+WAYS_OUT = (
+    "later", "shorter", "no_night_part", "less_fuel", "more_fuel", "lighter", "passenger_less", "instructor",
+    "other_site", "other_aircraft", "other_exercise", "preparation", "mitigation",
+)  # fmt: skip
+"""Kinds of ways out that a policy may price; a test holds them to ``assessment.ways_out.Kind``."""
 
 SECOND_PERSONS = tuple(role for role in Role if role not in {Role.pilot, Role.student, Role.renter})
 """Roles that may sign for somebody else's flight. Nobody signs their own exception."""
@@ -290,6 +309,35 @@ OVERDUE = _record(
     },
 )
 
+ENTRY_ERROR = replace(
+    _record(
+        "error",
+        {
+            "size": _optional(Number(), "Size of the error, in the unit of the entry."),
+            "pct": _optional(Number(), "Size of the error, in percent of the value."),
+            **_WHY_AND_SOURCE,
+        },
+    ),
+    one_of=(("size", "pct"),),
+)
+
+WAY_COST = _record(
+    "way out",
+    {
+        "cost": Key(Whole(0, MAX_POINTS), "What it costs the pilot, in points of the school's own; cheapest first."),
+        **_WHY_AND_SOURCE,
+    },
+)
+
+WHEN_NO = _record(
+    "word for a no",
+    {
+        "tell_customer": Key(Text(400), "What a pilot can tell whoever waits, in a sentence or two."),
+        "call": Key(Text(200), "Whom to call: a role, and where its number hangs."),
+        **_WHY_AND_SOURCE,
+    },
+)
+
 POLICY = _record(
     "policy",
     {
@@ -302,6 +350,14 @@ POLICY = _record(
         "review_by": Key(Day(), "When it must have been looked at again."),
         "weather_age_max_min": Key(Whole(1, 180), "Minutes after which a weather fact counts as unknown."),
         "overdue": _optional(OVERDUE, "From when a flight is overdue, and what the desk does then; 30 min without it."),
+        "fragile_below_pct": _optional(
+            Whole(50, 100), "A go that holds in a smaller share of its copies is called fragile; 90 where not given."
+        ),
+        "errors": _optional(
+            MapOf(ENTRY_ERROR, words=ERROR_INPUTS), "How far hand-entered values may be from the truth."
+        ),
+        "ways_out": _optional(MapOf(WAY_COST, words=WAYS_OUT), "What can be offered instead, and what it costs."),
+        "when_no": _optional(WHEN_NO, "What to tell a customer at a no, and whom to call."),
         "levels": Key(ListOf(LEVEL, at_least=2), "Levels of risk, best first."),
         "group_ceilings": _optional(
             MapOf(CEILING, words=_GROUP.words), "So that a bad group cannot hide in a good total."

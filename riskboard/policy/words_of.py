@@ -8,13 +8,16 @@ from riskboard.policy.model import (
     Band,
     Ceiling,
     Combination,
+    EntryError,
     Factor,
     Level,
     Limit,
     Mitigation,
     PolicyTest,
     Source,
+    WayCost,
     When,
+    WhenNo,
 )
 from riskboard.words import Direction, Guard
 
@@ -22,12 +25,15 @@ __all__ = [
     "band_words",
     "ceiling_fields",
     "combination_fields",
+    "error_fields",
     "factor_fields",
     "level_fields",
     "limit_fields",
     "mitigation_fields",
     "steps_words",
     "test_fields",
+    "way_fields",
+    "when_no_fields",
     "when_words",
 ]
 
@@ -124,6 +130,29 @@ def mitigation_fields(mitigation: Mitigation) -> Fields:
         "needs": when_words(mitigation.needs),
         "why": mitigation.why,
         "source": _source(mitigation.source),
+    }
+
+
+def error_fields(error: EntryError) -> Fields:
+    """An error of an entry, one text for each thing that can change."""
+    size = f"{error.size:g} % of the value" if error.relative else f"{error.size:g}"
+    return {"size": size, "why": error.why, "source": _source(error.source)}
+
+
+def way_fields(cost: WayCost) -> Fields:
+    """The cost of a way out, one text for each thing that can change."""
+    return {"cost": _points(cost.cost), "why": cost.why, "source": _source(cost.source)}
+
+
+def when_no_fields(said: WhenNo | None) -> Fields:
+    """The words for a no, one text for each thing that can change; none where there are none."""
+    if said is None:
+        return {}
+    return {
+        "tell_customer": said.tell_customer,
+        "call": said.call,
+        "why": said.why,
+        "source": _source(said.source),
     }
 
 

@@ -97,6 +97,30 @@ combinations:
     if_unknown: no_go
     why: A first solo is released by two.
     source: {text: school rule, kind: school, checked_on: 2026-02-11}
+fragile_below_pct: 85
+errors:
+  wind_kt:
+    size: 2.5
+    why: A sock and a display differ.
+    source: {text: school rule, kind: school, checked_on: 2026-02-11}
+  visibility_sm:
+    pct: 10
+    why: Nobody sees a tenth of a mile.
+    source: {text: school rule, kind: school, checked_on: 2026-02-11}
+ways_out:
+  later:
+    cost: 2
+    why: Waiting costs an hour.
+    source: {text: school rule, kind: school, checked_on: 2026-02-11}
+  other_aircraft:
+    cost: 5
+    why: A new preflight.
+    source: {text: school rule, kind: school, checked_on: 2026-02-11}
+when_no:
+  tell_customer: "We do not fly today: the numbers say so, and nobody decides otherwise."
+  call: The instructor on duty
+  why: A no is easier with words at hand.
+  source: {text: school rule, kind: school, checked_on: 2026-02-11}
 mitigations:
   - name: current instructor aboard
     off: [few_hours]
@@ -169,6 +193,17 @@ combinations:
     if_unknown: no_go
     why: Without moon and practice there is no horizon.
     source: {text: common practice, kind: common practice, checked_on: 2026-10-01}
+fragile_below_pct: 95
+errors:
+  wind_kt:
+    size: 3
+    why: The winter sock is stiff.
+    source: {text: school rule, kind: school, checked_on: 2026-10-01}
+ways_out:
+  later:
+    cost: 3
+    why: Days are short.
+    source: {text: school rule, kind: school, checked_on: 2026-10-01}
 mitigations:
   - name: current instructor aboard
     off: [few_hours]

@@ -79,6 +79,23 @@ OVERDUE = [
     Broken("- Call the fields along its route.", "- 17", "- |17", "a text"),
 ]
 
+ALTERNATIVES = [
+    Broken("fragile_below_pct: 85", "fragile_below_pct: 49", "pct: |49", "whole number from 50 to 100"),
+    Broken("fragile_below_pct: 85", "fragile_under_pct: 85", "|fragile_under_pct", "did you mean fragile_below_pct?"),
+    Broken("  wind_kt:\n", "  winds_kt:\n", "|winds_kt", "did you mean wind_kt?"),
+    Broken("    size: 2.5\n", "    size: -0.5\n", "size: |-0.5", "from 0 to 10000"),
+    Broken("    size: 2.5\n", "    size: wide\n", "size: |wide", "a plain decimal"),
+    Broken("    pct: 10\n", "    pct: 101\n", "pct: |101", "from 0 to 100"),
+    Broken("    pct: 10\n", "    pct: 10\n    size: 1\n", "|pct: 10\n    size", "exactly one of size, pct"),
+    Broken("    pct: 10\n", "", "|why: Nobody sees", "exactly one of size, pct"),
+    Broken("    why: Nobody sees a tenth of a mile.\n", "", "|pct: 10", "no 'why'"),
+    Broken("  later:\n", "  latter:\n", "|latter", "did you mean later?"),
+    Broken("    cost: 2\n", "    cost: -2\n", "cost: |-2", "whole number from 0"),
+    Broken("    cost: 2\n", "", "|why: Waiting", "no 'cost'"),
+    Broken("  call: The instructor on duty\n", "", "|tell_customer", "no 'call'"),
+    Broken("  call: The instructor on duty\n", "  call: ''\n", "call: |''", "an empty text"),
+]
+
 LEVELS = [
     Broken("up_to: 8, decision: go,", "up_to: 8, decision: gone,", "|gone,", "did you mean go?"),
     Broken(
@@ -465,7 +482,20 @@ EXTENSIONS = [
     ),
 ]
 
-ALL = HEAD + OVERDUE + LEVELS + CEILINGS + FACTORS + CASES + LIMITS + COMBINATIONS + MITIGATIONS + TESTS + EXTENSIONS
+ALL = (
+    HEAD
+    + OVERDUE
+    + ALTERNATIVES
+    + LEVELS
+    + CEILINGS
+    + FACTORS
+    + CASES
+    + LIMITS
+    + COMBINATIONS
+    + MITIGATIONS
+    + TESTS
+    + EXTENSIONS
+)
 
 
 @pytest.mark.parametrize("broken", ALL, ids=[f"{i}-{b.new[:40]!r}" for i, b in enumerate(ALL)])

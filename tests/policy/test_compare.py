@@ -52,6 +52,11 @@ def test_equal_policies_have_no_difference() -> None:
         ),
         ("- Call the fields along", "- Call the pads along", "policy", "", "overdue.steps", "either", None),
         ("- Call the fields", "- Wait.\n    - Call the fields", "policy", "", "overdue.steps", "stricter", None),
+        ("below_pct: 85", "below_pct: 80", "policy", "", "fragile_below_pct", "none", None),
+        ("size: 2.5", "size: 3", "errors", "wind_kt", "size", "none", "Error of wind_kt: size changes from 2.5 to 3."),
+        ("cost: 5", "cost: 4", "ways_out", "other_aircraft", "cost", "none", None),
+        ("A new preflight.", "A new walk.", "ways_out", "other_aircraft", "why", "none", None),
+        ("on duty\n", "of the day\n", "policy", "", "when_no.call", "none", None),
         (
             "{name: fine, up_to: 8",
             "{name: fine, up_to: 9",

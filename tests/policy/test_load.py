@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from riskboard.policy import PolicyError, dump_policy, load_policy
 from riskboard.policy.check_levels import achievable_totals
 from riskboard.policy.evaluate import rounded
-from riskboard.policy.model import Band, Ceiling, CombinationPart, Level, Policy, Source
+from riskboard.policy.model import Alternatives, Band, Ceiling, CombinationPart, Level, Policy, Source
 from riskboard.words import Decision, Group, Guard, Role
 from riskboard.yaml_source import load
 from tests.policy.measures import REGISTRY
@@ -268,3 +268,53 @@ def test_an_extension_may_replace_the_steps_for_an_overdue_flight() -> None:
     child = read(EXTENSION.replace("  margin_min: 20\n", "  steps: [Run to the tower.]\n"))
     assert (child.overdue_margin_min, child.overdue_steps) == (40, ("Run to the tower.",))
     assert read(child.text).overdue_steps == child.overdue_steps
+
+
+ALTERNATIVES = GOOD[GOOD.index("fragile_below_pct:") : GOOD.index("mitigations:")]
+
+
+def test_what_is_said_beside_the_decisions_is_read_and_written_and_a_policy_without_it_keeps_its_text() -> None:
+    stated = good().alternatives
+    assert stated.fragile_below_pct == 85
+    assert [(e.name, e.size, e.relative) for e in stated.errors] == [
+        ("wind_kt", 2.5, False),
+        ("visibility_sm", 10.0, True),
+    ]
+    assert [(c.name, c.cost) for c in stated.ways_out] == [("later", 2), ("other_aircraft", 5)]
+    assert stated.when_no is not None
+    assert stated.when_no.call == "The instructor on duty"
+    bare = read(GOOD.replace(ALTERNATIVES, ""))
+    assert bare.alternatives == Alternatives(90, (), (), None)
+    for word in ("fragile", "errors", "ways_out", "when_no"):
+        assert word not in bare.text
+    assert read(good().text) == good()
+    full = good().text
+    assert bare.text == full[: full.index("fragile_below_pct:")] + full[full.index("worksheets:") :]
+
+
+def test_an_extension_may_only_count_on_larger_errors_dearer_ways_out_and_a_higher_bar() -> None:
+    child = read(EXTENSION).alternatives
+    assert child.fragile_below_pct == 95
+    assert [(e.name, e.size) for e in child.errors] == [("wind_kt", 3.0), ("visibility_sm", 10.0)]
+    assert [(c.name, c.cost) for c in child.ways_out] == [("later", 3), ("other_aircraft", 5)]
+    assert child.when_no == good().alternatives.when_no
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("fragile_below_pct: 95", "fragile_below_pct: 84", "calls less fragile than before; allowed: at least 85"),
+        ("    size: 3\n", "    size: 2.4\n", "a smaller error than before; allowed: at least 2.5"),
+        ("    size: 3\n", "    pct: 3\n", "stated as size by the extended policy"),
+        ("  wind_kt:\n    size", "  gust_kt:\n    size", "states no 'gust_kt' under errors"),
+        ("    cost: 3\n", "    cost: 1\n", "cheaper than before; allowed: at least 2"),
+        ("  later:\n    cost", "  shorter:\n    cost", "states no 'shorter' under ways_out"),
+    ],
+)
+def test_an_extension_that_is_looser_beside_the_decisions_is_refused(old: str, new: str, said: str) -> None:
+    assert EXTENSION.count(old) == 1
+    with pytest.raises(PolicyError, match=said) as refused:
+        read(EXTENSION.replace(old, new))
+    changed = EXTENSION.replace(old, new).splitlines()
+    (problem,) = refused.value.problems
+    assert new.splitlines()[0].strip() in changed[problem.line - 1]
