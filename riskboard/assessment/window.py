@@ -6,7 +6,7 @@ that says go is no permission: it says that a briefing then finds no listed reas
 true. All steps are scored in one call of the engine.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from itertools import groupby, pairwise
@@ -21,10 +21,11 @@ from riskboard.assessment.assess import Assessment, assess_facts
 from riskboard.assessment.deciding import deciding_clauses
 from riskboard.assessment.engine import Facts, Scores
 from riskboard.assessment.outlook import CARRIED, FOLLOWED, Outlook, outlook
+from riskboard.assessment.reasons import field_info
 from riskboard.assessment.variations import Base, on_top_of, scored
 from riskboard.words import NONE, Decision, Precipitation, Turbulence
 from riskboard.worksheet.columns import Columns, FloatArray, expire_weather
-from riskboard.worksheet.entries import Span
+from riskboard.worksheet.entries import ForecastLine, Span
 from riskboard.worksheet.fact import FactClock
 from riskboard.worksheet.model import Worksheet
 
@@ -133,6 +134,7 @@ class Window:
         sentences: What a pilot would say of it, most useful first.
         assumptions: What was taken for granted, in sentences.
         missing: Entries without which there is no window; then there are no steps.
+        unsaid: Entries that are known now, that a forecast line could state, and that none does for some later step.
         zone: Time zone of the sentences.
     """
 
@@ -143,6 +145,7 @@ class Window:
     sentences: tuple[str, ...]
     assumptions: tuple[str, ...]
     missing: tuple[str, ...]
+    unsaid: tuple[str, ...]
     zone: str
     _rows: "_Rows | None" = None
 
@@ -178,7 +181,7 @@ def departure_window(
         raise ValueError(f"step_min must be at least 1; found {step_min}")
     missing = tuple(field for field in _NEEDED if base.sheet.value(field) is None)
     if missing:
-        return Window((), None, (), (), (), (), missing, base.sheet.plan.time_zone or "UTC")
+        return Window((), None, (), (), (), (), missing, (), base.sheet.plan.time_zone or "UTC")
     rows = _Rows(base, _moments(base, step_min, next_morning=next_morning), morning)
     steps = rows.steps()
     planned, grid = steps[-1], steps[:-1]
@@ -189,8 +192,9 @@ def departure_window(
         stretches,
         tuple(_walls(grid)),
         tuple(_sentences(rows, stretches, planned)),
-        _assumptions(base, grid, rows.zone),
+        (*_assumptions(base, grid, rows.zone), *_unsaid_sentence(rows)),
         (),
+        tuple(rows.unsaid()),
         rows.zone,
         rows,
     )
@@ -346,6 +350,15 @@ class _Rows:
             for row, moment in enumerate(self.moments)
         )
 
+    def unsaid(self) -> dict[str, int]:
+        """Entries that a forecast line could state and that are unknown at some step, and the first such row."""
+        found = {}
+        for field in (each for each in ForecastLine.model_fields if each in FOLLOWED and each in self.base.known):
+            unknown = np.flatnonzero(np.isnan(self.out.entries[field][:-1]))
+            if unknown.size:
+                found[field] = int(unknown[0])
+        return found
+
     def why(self, step: Step) -> str:
         """The sentence of the first clause that makes the level, a known one before an unknown; "" at the best."""
         if not step.clauses:
@@ -476,6 +489,14 @@ def _all_alike(stretches: Sequence[Stretch], planned: Step) -> str:
         why = f" {stretches[0].why}" if stretches and stretches[0].why else ""
         return f"No take-off of this window is better.{why}"
     return f"No later take-off of this window is worse than {planned.decision.phrase.lower()}."
+
+
+def _unsaid_sentence(rows: _Rows) -> Iterator[str]:
+    unsaid = rows.unsaid()
+    if unsaid:
+        names = [field_info(field).label.lower() for field in unsaid]
+        from_at = _local(rows.moments[min(unsaid.values())], rows.zone, rows.base.at)
+        yield f"From {from_at} nobody has said what will be: {', '.join(names)}. A forecast line can."
 
 
 def _assumptions(base: Base, steps: Sequence[Step], zone: str) -> tuple[str, ...]:

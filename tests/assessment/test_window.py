@@ -258,6 +258,16 @@ def test_after_the_forecast_nothing_is_known_and_nothing_goes() -> None:
     assert base.decision == Decision.go
 
 
+def test_what_the_forecast_leaves_open_is_named() -> None:
+    silent = {name: value for name, value in FAIR.items() if name not in {"temperature_c", "dew_point_c"}}
+    _, window = window_of((line("1200", "+0900", **silent),))
+    assert window.unsaid == ("temperature_c", "dew_point_c")
+    assert window.assumptions[-1] == (
+        "From 09:10 nobody has said what will be: temperature, dew point. A forecast line can."
+    )
+    assert window_of()[1].unsaid == ()
+
+
 # -- the next morning -------------------------------------------------------------------------------------------------
 
 NIGHT = Span(start_at=local("22:00"), end_at=local("06:00", 5))

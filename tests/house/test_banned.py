@@ -27,6 +27,7 @@ ALLOWED = {
     ("measures/minima.py", "astype"): "rows of the minima table; unknown rows are masked out before the cast",
     ("assessment/assess.py", "min"): "the level's time and ages that a comparison has found finite",
     ("assessment/reasons.py", "max"): "whole points of a policy, and decisions",
+    ("assessment/window.py", "min"): "row numbers, all known",
     ("assessment/window.py", "max"): "moments of a planned morning, each one given",
 }
 
