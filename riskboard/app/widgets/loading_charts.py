@@ -5,6 +5,7 @@ Readable without colour: conditions differ by shape and word, lines by thickness
 """
 
 from collections.abc import Sequence
+from copy import deepcopy
 from functools import lru_cache
 from html import escape
 from typing import Any
@@ -46,11 +47,17 @@ def draw_envelopes(pictures: Sequence[EnvelopePicture], where: str) -> None:
         with column:
             side, finding = escape(upper_first(picture.side)), escape(picture.title)
             draw_html(f'<p class="rb-note"><strong>{side}:</strong> {finding}</p>')
-            st.altair_chart(_chart(picture), width="stretch", key=f"{where}:{picture.side}")
+            st.vega_lite_chart(deepcopy(_spec(picture)), width="stretch", key=f"{where}:{picture.side}")
     draw_html(f'<p class="rb-note">{_KEY}</p>')
 
 
 @lru_cache(maxsize=64)
+def _spec(picture: EnvelopePicture) -> dict[str, Any]:
+    """The drawing as plain data: made once, since a page is drawn again at every tap."""
+    found: dict[str, Any] = _chart(picture).to_dict()
+    return found
+
+
 def _chart(picture: EnvelopePicture) -> Any:
     x = alt.X("x:Q", title=picture.across, scale=alt.Scale(domain=list(picture.across_range), nice=False))
     y = alt.Y("y:Q", title=picture.up, scale=alt.Scale(domain=list(picture.up_range), nice=False))
