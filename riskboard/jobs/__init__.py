@@ -133,6 +133,7 @@ from riskboard.jobs.own_name import (
     transcribe,
     typed_paper,
     waive,
+    what_if,
 )
 from riskboard.jobs.reading import (
     ReadRecord,
@@ -206,6 +207,7 @@ from riskboard.jobs.types import (
     published_types,
     types_in_force,
 )
+from riskboard.jobs.what_if import WhatIf
 
 __all__ = [
     "ATTESTATION",
@@ -250,6 +252,7 @@ __all__ = [
     "StaffSignature",
     "Start",
     "Waivable",
+    "WhatIf",
     "accept",
     "accept_signed",
     "acting_for",
@@ -353,4 +356,5 @@ __all__ = [
     "use_code",
     "verify_log",
     "waive",
+    "what_if",
 ]

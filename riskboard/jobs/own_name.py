@@ -25,6 +25,7 @@ from riskboard.jobs.aircraft_status import one_aircraft as status_of_one
 from riskboard.jobs.flights import NotShownError
 from riskboard.jobs.office import Office
 from riskboard.jobs.run_up_sheet import run_up_sheet as sheet_of_run_up
+from riskboard.jobs.what_if import what_if as seen_by
 
 __all__ = [
     "aircraft_history",
@@ -56,6 +57,7 @@ __all__ = [
     "transcribe",
     "typed_paper",
     "waive",
+    "what_if",
 ]
 
 _P = ParamSpec("_P")
@@ -103,3 +105,4 @@ took_off = _in_own_name(releasing.took_off)
 transcribe = _in_own_name(transcribing.transcribe)
 typed_paper = _in_own_name(transcribing.typed_paper)
 waive = _in_own_name(desk.waive)
+what_if = _in_own_name(seen_by)
