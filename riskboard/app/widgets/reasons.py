@@ -76,6 +76,8 @@ def _item(line: Line) -> str:
 
 
 def _link(field: str) -> str:
+    if field == "type_name":  # comes with the aircraft; what its type does or does not say is told where loading is
+        return '<a href="#loading" target="_self">See: loading and hover</a> '
     return f'<a href="#entry-{escape(field)}" target="_self">Fill in: {escape(label_of(field))}</a> '
 
 
