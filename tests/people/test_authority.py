@@ -23,9 +23,12 @@ from riskboard.people.authority import (
     may_read_health,
     may_refuse,
     may_release,
+    may_report_defect,
     may_request_sign_off,
+    may_run_up,
     may_see_board,
     may_see_people,
+    may_sign_maintenance,
     may_sign_off,
     may_transcribe,
     may_waive,
@@ -190,3 +193,24 @@ def test_nobody_gives_themselves_a_role_or_keeps_their_own_dates() -> None:
 def test_what_the_desk_does_with_somebody_elses_flight(rule: object, holders: set[str]) -> None:
     assert callable(rule)
     assert {role.value for role in Role if rule(about({role})).allowed} == holders
+
+
+@given(ASKS)
+def test_a_run_up_is_entered_by_crew_whatever_roles_others_hold(ask: Ask) -> None:
+    aboard = ask.person_id == ask.pilot_id or ask.person_id in ask.crew
+    assert may_run_up(ask).allowed == aboard
+
+
+@given(PEOPLE, ROLES, st.frozensets(PEOPLE))
+def test_work_is_signed_by_maintenance_alone_and_never_by_crew(
+    person_id: str, roles: frozenset[Role], crew: frozenset[str]
+) -> None:
+    ruling = may_sign_maintenance(person_id, roles, crew=crew)
+    assert ruling.allowed == (Role.maintenance in roles and person_id not in crew)
+    assert ruling.role == (Role.maintenance if ruling.allowed else None)
+    assert ruling.clauses
+
+
+@given(ROLES)
+def test_a_defect_is_opened_by_anybody_with_a_role(roles: frozenset[Role]) -> None:
+    assert may_report_defect(roles).allowed == bool(roles)

@@ -1,5 +1,6 @@
 """The gate at the aircraft: every tolerance at both sides of its bound, blanks, and no way to get better by worse."""
 
+import json
 from typing import Any
 
 import pytest
@@ -7,7 +8,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from riskboard.aircraft_types import AircraftType
-from riskboard.run_up import Cause, Clearance, RunUpSeen, check_run_up, run_up_decision
+from riskboard.run_up import (
+    Cause,
+    Clearance,
+    RunUpSeen,
+    asked_of,
+    check_run_up,
+    partial_run_up,
+    run_up_data,
+    run_up_decision,
+)
+from riskboard.run_up.rule import finding_data, finding_of
 from riskboard.words import Decision
 from riskboard.worksheet.shape import shape_of
 from tests.aircraft_types.samples import good, other
@@ -208,3 +219,25 @@ def test_every_finding_says_where_and_who_clears_it(aircraft: AircraftType, what
         assert finding.stated_in == aircraft.run_up.stated_in
         assert finding.sentence.endswith((".", "A rattle"))
         assert (finding.cause is Cause.not_done) is (finding.clearance is Clearance.do_it)
+
+
+@given(TYPES, runs())
+def test_a_run_up_and_its_findings_come_back_from_plain_data(aircraft: AircraftType, what: RunUpSeen) -> None:
+    again, problems = partial_run_up(json.loads(json.dumps(run_up_data(what))))
+    assert (again, problems) == (what, ())
+    for finding in check_run_up(aircraft, what):
+        assert finding_of(json.loads(json.dumps(finding_data(finding)))) == finding
+
+
+@given(TYPES)
+def test_what_is_asked_is_what_a_blank_is_held_against(aircraft: AircraftType) -> None:
+    asked = [each.item for each in asked_of(aircraft)]
+    assert asked == [item for item in RunUpSeen.model_fields if item in items(aircraft, RunUpSeen())]
+    assert all(each.right for each in asked_of(aircraft))
+
+
+def test_what_cannot_be_read_is_named_and_left_blank() -> None:
+    read, problems = partial_run_up({"magneto_left_drop_pct": 300, "gauges_normal": True, "wings": 2})
+    assert read.magneto_left_drop_pct is None
+    assert read.gauges_normal is True
+    assert len(problems) == 2
