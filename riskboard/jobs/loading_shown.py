@@ -13,7 +13,7 @@ from riskboard.jobs.type_texts import TypeUnreadableError
 from riskboard.policy.book import NoPolicyError
 from riskboard.worksheet.columns import expire_weather
 from riskboard.worksheet.model import Worksheet
-from riskboard.worksheet.read import read_worksheet
+from riskboard.worksheet.read import WorksheetError, read_worksheet
 
 __all__ = ["loading_on_record", "loading_shown"]
 
@@ -57,7 +57,7 @@ def loading_on_record(
     try:
         prepared = prepared_policy(office, assessment["policy"]["digest"], type_digest=digest)
         sheet = read_worksheet(worksheet)
-    except (KeyError, ValueError, TypeUnreadableError):
+    except (KeyError, ValueError, TypeUnreadableError, WorksheetError):
         return None
     decided_at = datetime.fromisoformat(assessment["decided_at"])
     return _shown(sheet, prepared, assessment.get("guards", {}), decided_at)
