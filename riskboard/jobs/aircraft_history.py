@@ -1,11 +1,11 @@
 """What happened to an aircraft, read from the log: run-ups, flights, defects, work signed, facts changed."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from riskboard.jobs.aircraft_log import Past
+from riskboard.jobs.aircraft_log import ABOUT_AIRCRAFT, Past
 from riskboard.jobs.flights import NotShownError
 from riskboard.jobs.office import Office, document, documents
 from riskboard.jobs.roles import roles_of
@@ -65,15 +65,24 @@ def aircraft_history(
     document(office, "aircraft", aircraft_id)
     picture = office.log.look()
     names = {found["id"]: str(found.get("name", found["id"])) for found in documents(office, "person")}
-    seqs = picture.past.get(aircraft_id, Past()).seqs[-most:]
-    return tuple(_line(entry, names, picture.flights.keys()) for entry in _entries(office, seqs))[::-1]
+    found = _entries(office, picture.past.get(aircraft_id, Past()).records[-most:])
+    return tuple(_line(entry, names, picture.flights.keys()) for entry in found)[::-1]
 
 
-def _entries(office: Office, seqs: list[int]) -> Iterator[Entry]:
-    for seq in seqs:
-        entry = next(iter(office.store.entries(seq)), None)
-        if entry is not None and entry.seq == seq:
-            yield entry
+def _entries(office: Office, records: Sequence[tuple[int, str]]) -> list[Entry]:
+    """The records of these numbers, oldest first. Asked by subject, so that none but them is read."""
+    wanted: set[int] = set()
+    first: dict[str, int] = {}
+    for seq, subject in records:
+        wanted.add(seq)
+        first.setdefault(subject, seq)
+    found = [
+        entry
+        for subject, seq in first.items()
+        for entry in office.store.entries(seq, subject=subject, kinds=ABOUT_AIRCRAFT)
+        if entry.seq in wanted
+    ]
+    return sorted(found, key=lambda entry: entry.seq)
 
 
 def _line(entry: Entry, names: Mapping[str, str], flights: Any) -> HistoryLine:

@@ -11,11 +11,13 @@ from typing import Any
 from riskboard.ledger import Entry
 from riskboard.ledger.canonical import NotCanonicalError, parse_utc
 
-__all__ = ["Flown", "Past", "RunUpRead", "Worked", "fuel_at_start_of", "moment_of", "take_past"]
+__all__ = ["ABOUT_AIRCRAFT", "Flown", "Past", "RunUpRead", "Worked", "fuel_at_start_of", "moment_of", "take_past"]
 
 _OF_FLIGHT = frozenset({"run_up", "took_off", "debriefed", "cancelled"})
 _OF_AIRCRAFT = frozenset({"fact_changed", "defect_reported", "maintenance_signed"})
 _SUBJECT = "aircraft "
+ABOUT_AIRCRAFT = _OF_FLIGHT | _OF_AIRCRAFT
+"""Kinds of record that tell something about an aircraft."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,14 +87,14 @@ class Past:
         run_ups: Every run-up, oldest first.
         flown: Every flight that was closed, oldest first.
         worked: Everything that maintenance signed, oldest first.
-        seqs: Numbers of all records about it, oldest first.
+        records: Number and subject of every record about it, oldest first.
     """
 
     flights: dict[str, int] = field(default_factory=dict)
     run_ups: list[RunUpRead] = field(default_factory=list)
     flown: list[Flown] = field(default_factory=list)
     worked: list[Worked] = field(default_factory=list)
-    seqs: list[int] = field(default_factory=list)
+    records: list[tuple[int, str]] = field(default_factory=list)
 
 
 def take_past(
@@ -110,7 +112,7 @@ def take_past(
     header = entry.header
     if header.kind in _OF_AIRCRAFT and header.subject.startswith(_SUBJECT):
         past = pasts.setdefault(header.subject.removeprefix(_SUBJECT), Past())
-        past.seqs.append(entry.seq)
+        past.records.append((entry.seq, header.subject))
         if header.kind == "maintenance_signed":
             names = body.get("starts_over")
             again = frozenset(map(str, names)) if isinstance(names, list) else frozenset()
@@ -121,7 +123,7 @@ def take_past(
     if header.kind not in _OF_FLIGHT or not aircraft_id:
         return
     past = pasts.setdefault(aircraft_id, Past())
-    past.seqs.append(entry.seq)
+    past.records.append((entry.seq, header.subject))
     if header.kind in {"run_up", "took_off", "debriefed"}:
         past.flights.setdefault(header.subject, entry.seq)
     if header.kind == "run_up":

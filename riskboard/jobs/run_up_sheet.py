@@ -145,7 +145,7 @@ def _difference(kind: AircraftType) -> str:
 def _ran(office: Office, flight: Flight, at: datetime) -> RunUpResult | None:
     if not flight.run_up_seq:
         return None
-    entry = next(iter(office.store.entries(flight.run_up_seq)), None)
+    entry = next(iter(office.store.entries(flight.run_up_seq, subject=flight.state.subject)), None)
     if entry is None or entry.body is None:
         return None
     return result_of(office, Signed(entry, receipt_for(entry)), at)
