@@ -24,7 +24,7 @@ from riskboard.assessment.outlook import CARRIED, FOLLOWED, Outlook, outlook
 from riskboard.assessment.reasons import field_info
 from riskboard.assessment.variations import Base, on_top_of, scored
 from riskboard.words import NONE, Decision, Precipitation, Turbulence
-from riskboard.worksheet.columns import Columns, FloatArray, expire_weather
+from riskboard.worksheet.columns import Columns, FloatArray
 from riskboard.worksheet.entries import ForecastLine, Span
 from riskboard.worksheet.fact import FactClock
 from riskboard.worksheet.model import Worksheet
@@ -302,7 +302,8 @@ class _Rows:
         entries = {field: float(self.out.entries[field][row]) for field in FOLLOWED}
         temperature, dew_point = self.tried[int(self.choice[row])]
         entries["temperature_c"], entries["dew_point_c"] = float(temperature[row]), float(dew_point[row])
-        said = {field: _decoded(field, value) for field, value in entries.items() if not np.isnan(value)}
+        # What would be too old, and nobody has said, is blank: left standing it could contradict what was said.
+        said = {field: None if np.isnan(value) else _decoded(field, value) for field, value in entries.items()}
         fresh = [field for field in said if self.out.fresh[field][row]]
         clocks = dict(sheet.clocks) | {field: FactClock(true_at=at) for field in fresh}
         changes = {**said, "take_off_at": at, "landing_at": at + self.length, **self._morning_entries(at)}
@@ -323,7 +324,7 @@ class _Rows:
     def assessment(self, row: int) -> Assessment:
         """A row read out with its reasons: the facts are worked out already."""
         sheet, at = self.worksheet(row)
-        _, expired = expire_weather(sheet, at, self.base.prepared.policy.weather_age_max_min)
+        expired = tuple(field for field in FOLLOWED if field in self.base.known and sheet.value(field) is None)
         return assess_facts(self.facts.block(slice(row, row + 1)), sheet, self.base.prepared, at, expired=expired)
 
     # -- steps --------------------------------------------------------------------------------------------------------

@@ -258,6 +258,31 @@ def test_after_the_forecast_nothing_is_known_and_nothing_goes() -> None:
     assert base.decision == Decision.go
 
 
+def test_an_observation_too_old_does_not_contradict_a_forecast_that_is_silent_on_it() -> None:
+    # Seen: no cloud. Forecast: a ceiling, and nothing of lower clouds. "No cloud, but a ceiling" could not be true.
+    silent = {name: value for name, value in FAIR.items() if name != "lowest_cloud_ft_agl"}
+    base, window = window_of((line("1200", "+0900", **(silent | {"ceiling_ft_agl": 4000})),))
+    step = next(step for step in window.steps if step.take_off_at == local("10:00"))
+    is_fresh(base, window, step)
+    assert window.worksheet(step)[0].weather.lowest_cloud_ft_agl is None
+    assert step.decision is Decision.no_go
+
+
+@pytest.mark.parametrize(("warm", "because"), [(41, "type_temperature"), (-2, "frost")])
+def test_the_worst_of_the_temperatures_said_counts(warm: float, because: str) -> None:
+    # Two lines of the same hours differ: 18 C and one that is too warm for the type (40 C at most), or cold enough
+    # for frost at a dew point of -3 C. Whichever way it is worse, that one counts.
+    usual = line("1200", "+0900", **(FAIR | {"temperature_c": 18, "dew_point_c": -3}))
+    other = line("1600", "1700", "temporary", temperature_c=warm, dew_point_c=-3)
+    base, window = window_of((usual, other))
+    by_time = {step.take_off_at: step for step in window.steps}
+    assert by_time[local("11:10")].decision is Decision.go
+    step = by_time[local("10:00")]
+    assert step.decision is not Decision.go
+    assert because in step.clauses
+    is_fresh(base, window, step)
+
+
 def test_what_the_forecast_leaves_open_is_named() -> None:
     silent = {name: value for name, value in FAIR.items() if name not in {"temperature_c", "dew_point_c"}}
     _, window = window_of((line("1200", "+0900", **silent),))
