@@ -12,6 +12,7 @@ from tests.app.test_brief import briefing, html, started
 
 LEFT, RIGHT = "e:main:station_loads:left_seat", "e:main:station_loads:right_seat"
 FUEL = "e:main:fuel_usable_gal"
+HOT = "METAR XLKF 041553Z 17008KT 10SM FEW060 34/06 A2992 RMK AO2 T03400061"
 INSIDE = "Inside at take-off, landing and zero fuel; nearest edge "
 
 
@@ -64,6 +65,27 @@ def test_a_load_outside_is_refused_with_the_way_out_at_the_verdict(demo_app: App
     after = html(app)
     assert "fit again with" not in after
     assert "61.5 lb" not in after
+
+
+def test_a_table_without_a_value_is_no_blank_entry(demo_app: AppTest) -> None:
+    """At 1,621.5 lb the hover tables end: unknown, and nothing to fill in would help."""
+    app = alone(demo_app)
+    app.number_input(key=RIGHT).set_value(215.0).run()
+    app.number_input(key=LEFT).set_value(238.0).run()
+    office = jobs.open_office(os.environ["RISKBOARD_DATABASE_URL"], now=NOW)
+    named = briefing(app).draft_id
+    jobs.paste_report(office, named, HOT, at=NOW)
+    jobs.say(office, named, "beyond", [], at=NOW)
+    office.store.close()
+    shown = html(app.run())
+    assert "the hover table of the Tarnwick 2 (invented) has no value" in shown
+    assert "Fill in: Type" not in shown
+    assert 'href="#loading"' in shown
+    found = briefing(app).assessment
+    assert found is not None
+    wanted = {field for line in found.unknown for field in line.blank}
+    assert "type_name" in wanted
+    assert f"{len(wanted) - 1} entries still blank" in shown
 
 
 def test_a_type_that_is_not_on_file_is_said_and_nothing_is_claimed(open_app: Opener, demo_store: Any) -> None:

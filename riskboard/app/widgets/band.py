@@ -9,6 +9,7 @@ from riskboard.assessment.assess import Assessment
 from riskboard.assessment.phrases import clock_time, points_phrase
 from riskboard.jobs import Briefing
 from riskboard.words import Decision
+from riskboard.worksheet.model import Worksheet
 
 __all__ = ["draw_band", "draw_open_band", "draw_signed_band"]
 
@@ -33,7 +34,7 @@ def draw_band(briefing: Briefing, mend: str = "") -> None:
         count = "1 entry cannot be true" if number == 1 else f"{number} entries cannot be true"
         draw_open_band("Cannot decide: mend these first", first, count)
         return
-    _band(briefing.assessment, briefing.sheet.plan.time_zone, mend)
+    _band(briefing.assessment, briefing.sheet, mend)
 
 
 def draw_open_band(what: str, why: str, how: str, *, links: bool = True) -> None:
@@ -46,9 +47,12 @@ def draw_signed_band(decision: Decision | None, what: str, means: str, how: str)
     _put("rb-open" if decision is None else _LOOK[decision], decision, what, "", means, [escape(how)], links=False)
 
 
-def _band(assessment: Assessment, zone: str | None, mend: str) -> None:
-    decision = assessment.decision
-    blank = len({field for line in assessment.unknown for field in line.blank})
+def _band(assessment: Assessment, sheet: Worksheet, mend: str) -> None:
+    decision, zone = assessment.decision, sheet.plan.time_zone
+    wanted = {field for line in assessment.unknown for field in line.blank}
+    if sheet.aircraft.type_name is not None:
+        wanted.discard("type_name")  # it is named where the type's own table says nothing: no entry is blank for that
+    blank = len(wanted)
     said = [f"level {assessment.level}", points_phrase(assessment.total)]
     if blank:  # points of blanks are the worst that could be: they would only frighten, or be taken for a measure
         said = [f"level {assessment.level}", "1 entry still blank" if blank == 1 else f"{blank} entries still blank"]
