@@ -265,13 +265,13 @@ def _bounds(base: Base, each: Input) -> tuple[float, float]:
     """How far an input can go, beside what is within reason."""
     low, high = each.low, each.high
     if each.field == "temperature_c":
-        low = _higher(low, base.value("dew_point_c"))
+        low = _higher(low, _entered(base, "dew_point_c"))
     elif each.field == "dew_point_c":
-        high = _lower(high, base.value("temperature_c"))
+        high = _lower(high, _entered(base, "temperature_c"))
     elif each.field == "lowest_cloud_ft_agl":
-        high = _lower(high, base.value("ceiling_ft_agl"))
+        high = _lower(high, _entered(base, "ceiling_ft_agl"))
     elif each.field == "gust_kt":
-        low = _higher(low, base.value("wind_kt"))
+        low = _higher(low, _entered(base, "wind_kt"))
     elif each.field == "fuel_usable_gal":
         aircraft = base.prepared.type_of(base.sheet)
         if aircraft is not None:
@@ -282,6 +282,12 @@ def _bounds(base: Base, each: Input) -> tuple[float, float]:
         take_off = base.value("take_off_at")
         low, high = take_off + each.step, _lower(base.value("landing_at") + _LATER_S, take_off + _LONGEST_FLIGHT_S)
     return low, high
+
+
+def _entered(base: Base, entry: str) -> float:
+    """A number as entered, too old to count or not: a worksheet may not contradict it either way."""
+    value = base.sheet.value(entry)
+    return float(value) if isinstance(value, float | int) else _INF if value == NONE else float("nan")
 
 
 def _higher(one: float, other: float) -> float:
