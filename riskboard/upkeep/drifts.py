@@ -11,6 +11,8 @@ from riskboard.measures.drift import FEWEST, MOST, Drift, Outlook, drift
 __all__ = ["DRIFTING", "FlightReading", "ItemDrift", "Watched", "item_drifts"]
 
 _SHOWN = 12
+_FAR = 50
+"""Flights beyond which an unsure movement is not counted down: our own choice."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +140,9 @@ def _sentence(trend: Drift, watched: Watched) -> str:
         return f"{now}, steady."
     soon = f"a reading may pass the limit within {_flights(trend.soonest)}"
     if trend.outlook is Outlook.may_rise:
-        return f"{now}; whether it moves is not sure. At worst {soon}."
+        far = trend.soonest is None or trend.soonest > _FAR
+        no_trend = f", no clear movement in {trend.readings} readings."
+        return now + (no_trend if far else f"; whether it moves is not sure. At worst {soon}.")
     verb = "falls" if watched.falls else "rises"
     return (
         f"{now}, {verb} by about {abs(slope):.2g} {watched.unit} a flight: {soon}; more likely within "

@@ -97,3 +97,9 @@ def test_a_steeper_rise_never_leaves_more_flights(drops: list[float], more: floa
     if before.drift.soonest is not None:
         assert after.drift.soonest is not None
         assert after.drift.soonest <= before.drift.soonest
+
+
+def test_scatter_about_a_level_is_no_countdown() -> None:
+    found = left(*(3 + 0.5 * (place % 2) for place in range(12)))
+    assert found.sentence in {"Now about 3.2 %, steady.", "Now about 3.2 %, no clear movement in 12 readings."}
+    assert not found.warns

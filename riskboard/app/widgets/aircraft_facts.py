@@ -78,10 +78,10 @@ def drift_piece(drift: ItemDrift) -> str:
     limit = f"{'at least' if drift.falls else 'at most'} {drift.limit:g} {drift.unit}"
     read = ", ".join(f"{value:g}" for value in values)
     alt = f"{drift.label}, oldest to newest: {read} {drift.unit}; {limit} is right."
-    bar = f'<span class="bar" style="bottom:{drift.limit / top * 100:.1f}%"><span>{escape(limit)}</span></span>'
+    bar = f'<span class="bar" style="bottom:{drift.limit / top * 100:.1f}%"></span>'
     return (
         f'<div class="rb-drift {"warns" if drift.warns else ""}"><div class="label">{escape(drift.label)}: '
-        f"{escape(f'{values[-1]:g} {drift.unit}')}</div>"
+        f"{escape(f'{values[-1]:g} {drift.unit}')} <span>({escape(limit)})</span></div>"
         f'<div class="pickets" role="img" aria-label="{escape(alt)}">{pickets}{bar}</div>'
         f'<div class="said">{escape(drift.sentence)}</div></div>'
     )

@@ -53,7 +53,7 @@ a.rb-tag:hover .name, a.rb-tag:focus-visible .name {{ text-decoration: underline
 .rb-drift .pickets i:last-of-type {{ opacity: 1; }}
 .rb-drift .pickets .bar {{ position: absolute; left: 0; right: 0; border-top: 3px solid {PLUM};
   outline: 1px solid rgb(255 255 255 / .75); }}
-.rb-drift .pickets .bar span {{ position: absolute; right: 0; top: -1.25rem; font-size: .8rem; font-weight: 700; }}
+.rb-drift .label span {{ font-weight: 400; font-size: .9rem; }}
 .rb-drift.warns {{ border-left: .45rem solid {PLUM}; padding-left: .7rem; }}
 .rb-past {{ font-size: .93rem; }}
 .stHtml ol.rb-past {{ list-style: none; margin: 0; padding: 0; }}
