@@ -380,12 +380,12 @@ class _Reader:
 
     def _fuel_said(self, fix: Fix) -> str:
         """Fuel as it is dipped and entered: before start and taxi."""
-        planned = _plain(self.frame.load.fuel_gal)
         taxi = float(self.sheet.aircraft.start_and_taxi_gal or 0.0)
-        new = _plain(fix.load.fuel_gal)
-        less = new < planned
-        amount = gallons(planned - new if less else new - planned)
-        return f"Usable fuel {gallons(new + taxi)} before start, {amount} {'less' if less else 'more'}."
+        entered = float(self.sheet.aircraft.fuel_usable_gal or 0.0)
+        new = at_most(_plain(fix.load.fuel_gal) + taxi, 1)  # as it can be entered, and never a drop more
+        less = new < entered
+        amount = gallons(entered - new if less else new - entered)
+        return f"Usable fuel {gallons(new)} before start, {amount} {'less' if less else 'more'}."
 
     def fuel(self) -> Said:
         """The most fuel with which weight, balance and the hovers asked for hold; as it is dipped, before start."""
@@ -398,7 +398,7 @@ class _Reader:
             return Said(name, text, None)
         if isinf(most):
             return Said(name, "no amount of fuel will do with this load", holds=False)
-        before, tanks = most + taxi, self.aircraft.fuel.usable_gal
+        before, tanks = at_most(most + taxi, 1), self.aircraft.fuel.usable_gal
         full = before >= tanks
         text = f"full tanks, {gallons(tanks)}" if full else f"{gallons(before)} before start"
         if entered is None:

@@ -199,6 +199,16 @@ def test_what_would_fix_it_counts_fuel_as_it_is_dipped() -> None:
     assert long.fuel.text.endswith("less than entered; flight and reserve need 17 US gal")
 
 
+def test_a_fix_in_fuel_is_one_that_can_be_entered() -> None:
+    """15.8 gal may be aboard at take-off, as above; with 0.75 gal for the start that is 16.55, entered as 16.5."""
+    heavy: dict[str, Any] = {"loads_lb": {"right_seat": 240.0, "left_seat": 240.0}, "fuel_burn_gal_h": 10.0}
+    found = picture(sheet_of(**heavy, fuel_usable_gal=25.8, start_and_taxi_gal=0.75))
+    assert found.fixes[0] == "Usable fuel 16.5 US gal before start, 9.3 US gal less."
+    assert found.fuel.text.startswith("16.5 US gal before start, 9.3 US gal less than entered")
+    mended = picture(sheet_of(**heavy, fuel_usable_gal=16.5, start_and_taxi_gal=0.75))
+    assert (mended.fixes, mended.fuel.holds) == ((), True)
+
+
 def test_without_a_known_reserve_less_fuel_is_never_the_answer() -> None:
     for found in (picture(sheet_of(**HOT, reserve_min=None)), picture(sheet_of(**HOT | {"fuel_burn_gal_h": None}))):
         assert not any("fuel" in fix for fix in found.fixes)
@@ -223,7 +233,7 @@ def test_where_nothing_helps_it_says_so() -> None:
 
 
 def test_weight_and_balance_are_mended_while_nobody_knows_what_hovers() -> None:
-    """1,615 lb, 55 lb over: 9.2 gal less than 25. Without a temperature nothing is said of the hover."""
+    """1,615 lb, 55 lb over: 9.2 gal less than 25 leave 15.8. Without a temperature nothing is said of the hover."""
     heavy: dict[str, Any] = {"loads_lb": {"right_seat": 240.0, "left_seat": 240.0}, "fuel_usable_gal": 25.0}
     fix = "fit again with: Usable fuel 15.8 US gal before start, 9.2 US gal less."
     cold = picture(sheet_of(**heavy, temperature_c=None, fuel_burn_gal_h=10.0))
