@@ -3,7 +3,7 @@
 from riskboard import jobs
 from riskboard.worksheet.debrief import Debrief, severity_of
 
-__all__ = ["closed_words"]
+__all__ = ["closed_words", "left_untold"]
 
 
 def closed_words(name: str, told: Debrief, signed: jobs.Signed) -> tuple[str, str, str]:
@@ -19,7 +19,12 @@ def closed_words(name: str, told: Debrief, signed: jobs.Signed) -> tuple[str, st
     return f"{name}: closed, {how}. Record {signed.entry.seq}.", _unknown(told), signed.receipt.code
 
 
-def _unknown(told: Debrief) -> str:
+def left_untold(told: Debrief) -> str:
+    """What the next pilot would not know of the aircraft; "" where all of it was told."""
     left = [name for name, state in told.condition if state is None]
-    said = ["the hour meter"] * (told.meter_h is None) + ["how it was left"] * bool(left)
-    return f"Not told, and unknown to the next pilot: {' and '.join(said)}." if said else ""
+    return " and ".join(["the hour meter"] * (told.meter_h is None) + ["how it was left"] * bool(left))
+
+
+def _unknown(told: Debrief) -> str:
+    said = left_untold(told)
+    return f"Not told, and unknown to the next pilot: {said}." if said else ""

@@ -14,9 +14,14 @@ __all__ = ["made_out", "open_out"]  # fixtures: pytest finds them here by their 
 KEY = f"d:{FLIGHT}"
 
 
-def close(app: AppTest) -> AppTest:
+def close(app: AppTest, blank: str = "") -> AppTest:
+    """Press once, and once more where something stays blank and the page says so."""
     app.button(key="d:close").click().run()
     assert not app.exception
+    if blank:
+        assert f"Still blank: {blank}." in html(app)
+        app.button(key="d:close").click().run()
+        assert not app.exception
     return app
 
 
@@ -72,7 +77,7 @@ def test_what_differed_opens_more_and_is_weighed(open_out: Opened) -> None:
     assert {str(each) for each in offered.options} == {str(word.value).replace("_", " ") for word in Difference}
     offered.set_value(["weather_worse", "precautionary_landing"]).run()
     app.text_area(key=f"{KEY}:note").set_value("Sea fog from the south").run()
-    close(app)
+    close(app, "the hour meter and how it was left")
     assert "noted for the safety officer as serious" in html(app)
     with store_of(app) as office:
         *_, last = office.store.entries(subject=FLIGHT)
@@ -87,7 +92,7 @@ def test_what_was_left_out_of_place_is_told_item_by_item(open_out: Opened) -> No
     app.pills(key=f"{KEY}:condition").set_value("Not all in place").run()
     assert {info.label for info in Condition.facts().values()} <= labels(app)
     app.pills(key=f"{KEY}:condition:battery_master").set_value("out_of_place").run()
-    close(app)
+    close(app, "the hour meter and how it was left")
     assert "unknown to the next pilot: the hour meter and how it was left" in html(app)
     app = open_out("brief")
     app.selectbox(key="flight:aircraft_id").select(AIRCRAFT).run()
@@ -95,6 +100,23 @@ def test_what_was_left_out_of_place_is_told_item_by_item(open_out: Opened) -> No
     assert not app.exception
     assert "Battery master off: out of place" in html(app)
     assert "left by Mara Oduya" in html(app)
+
+
+def test_a_flight_is_not_closed_with_a_blank_that_nobody_was_told_of(open_out: Opened) -> None:
+    app = open_out("debrief")
+    app.pills(key=f"{KEY}:outcome").set_value("Came back as planned").run()
+    close(app)
+    assert "Not closed yet. Still blank: the hour meter and how it was left." in html(app)
+    app.pills(key=f"{KEY}:condition").set_value("All in place").run()
+    assert "Not closed yet" not in html(app)
+    close(app)  # something else is blank now than what was said: it is said first
+    assert "Still blank: the hour meter." in html(app)
+    assert app.button(key="d:close").label == "Close without it"
+    with store_of(app) as office:
+        assert [entry.header.kind for entry in office.store.entries(subject=FLIGHT)][-1] == "took_off"
+    app.number_input(key=f"{KEY}:meter_h").set_value(2232.5).run()
+    close(app)
+    assert "LRS-01: closed, as planned" in html(app)
 
 
 def test_a_reload_loses_nothing(open_out: Opened) -> None:
@@ -114,7 +136,7 @@ def test_a_defect_and_the_fuel_are_told_in_what_opens(open_out: Opened) -> None:
     app.text_area(key=f"{KEY}:defects:0:text").set_value("Horn <b>rattles</b>").run()
     app.pills(key=f"{KEY}:defects:0:effect").set_value("watch").run()
     assert f"{KEY}:defects:0:deferred_until" not in {str(each.key) for each in app.date_input}
-    close(app)
+    close(app, "the hour meter and how it was left")
     with store_of(app) as office:
         (defect,) = jobs.document(office, "aircraft", AIRCRAFT)["aircraft"]["open_defects"]
     assert (defect["text"], defect["effect"]) == ("Horn <b>rattles</b>", "watch")
@@ -133,7 +155,7 @@ def test_the_desk_closes_it_for_its_crew(open_out: Opened) -> None:
     app = open_out("debrief", "wendell", flight=FLIGHT)
     assert "For its crew: Mara Oduya" in html(app)
     app.pills(key=f"{KEY}:outcome").set_value("Came back as planned").run()
-    close(app)
+    close(app, "the hour meter and how it was left")
     with store_of(app) as office:
         *_, last = office.store.entries(subject=FLIGHT)
     assert (last.header.actor, last.header.role) == ("wendell-achterberg", "dispatcher")

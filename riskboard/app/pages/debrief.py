@@ -9,7 +9,7 @@ import streamlit as st
 from riskboard import jobs
 from riskboard.app import clock, session
 from riskboard.app.acting import attempt, event_of, said_no
-from riskboard.app.told import closed_words
+from riskboard.app.told import closed_words, left_untold
 from riskboard.app.widgets.debrief_sheet import DebriefSheet, draw_debrief, is_metric
 from riskboard.app.widgets.entry import zone_of
 from riskboard.app.widgets.text import draw_alert, draw_html
@@ -18,6 +18,10 @@ from riskboard.jobs.debriefing import Debriefing, debrief, open_debrief, to_debr
 from riskboard.jobs.flight_log import Flight
 
 _ASKED, _CHOSEN, _CLOSED = "d:asked", "d:flight", "d:closed"
+_UNTOLD = "d:untold"
+"""Flight and what was blank when it was tried to close it. A tap that was lost while the page was drawn, or a number
+that never got here, would close the flight with less than the pilot told: so what is blank is said first, and closes on
+the next press only."""
 
 
 def main() -> None:
@@ -105,13 +109,25 @@ def _draw_close(sheet: DebriefSheet) -> None:
     event_id = event_of(f"debrief:{sheet.flight_id}")
     if sheet.asked and sheet.seen.problems:
         draw_alert("Not closed yet: mend what is named above.")
+    untold = _untold(sheet)
+    if untold:
+        draw_alert(
+            f"Not closed yet. Still blank: {untold}. The next pilot would find it unknown and may be stopped by it. "
+            "Fill it in, or press again to close without it."
+        )
     st.button(
-        "Close the flight",
+        "Close without it" if untold else "Close the flight",
         key="d:close",
         type="primary",
         width="stretch",
         on_click=lambda: _close(sheet, event_id),
     )
+
+
+def _untold(sheet: DebriefSheet) -> str:
+    """What was blank at the last press and is blank still."""
+    now = left_untold(sheet.seen.told)
+    return now if now and st.session_state.get(_UNTOLD) == (sheet.flight_id, now) else ""
 
 
 def _close(sheet: DebriefSheet, event_id: str) -> None:
@@ -123,6 +139,10 @@ def _close(sheet: DebriefSheet, event_id: str) -> None:
         # What stands in the store now, not what stood there when the page was drawn: the last tap may have come since.
         seen = open_debrief(sheet.office, person_id, sheet.flight_id, at=at)
         if seen.problems:
+            return
+        untold = (sheet.flight_id, left_untold(seen.told))
+        if untold[1] and st.session_state.get(_UNTOLD) != untold:
+            st.session_state[_UNTOLD] = untold
             return
         signed = debrief(sheet.office, sheet.caller, sheet.flight_id, seen.told, event_id=event_id, at=at)
         st.session_state[_CLOSED] = _said(seen, signed)
