@@ -101,6 +101,7 @@ class WhatIf:
     Attributes:
         decision: The decision of the draft.
         title: The finding of the window in a few words.
+        better: The same where another take-off is better than the planned one, "" where none is.
         sentences: What a pilot would say of the window.
         assumptions: What was taken for granted.
         missing: Entries without which there is no window.
@@ -119,6 +120,7 @@ class WhatIf:
 
     decision: Decision
     title: str
+    better: str
     sentences: tuple[str, ...]
     assumptions: tuple[str, ...]
     missing: tuple[str, ...]
@@ -159,7 +161,7 @@ def what_if(office: Office, person_id: str, briefing: Briefing, *, at: datetime)
     Returns:
         What is shown; None while there is no decision, or something it needs is still blank.
     """
-    if briefing.assessment is None or any(line.blank for line in briefing.assessment.unknown):
+    if briefing.assessment is None or _waits(briefing):
         return None
     try:
         prepared = policy_for(office, briefing.sheet, at)
@@ -177,6 +179,13 @@ def what_if(office: Office, person_id: str, briefing: Briefing, *, at: datetime)
         own,
     )
     return _KNOWN.get(key) or _KNOWN.put(key, lambda: _worked_out(office, briefing, own=own, at=at))
+
+
+def _waits(briefing: Briefing) -> bool:
+    """Whether an entry is still to be filled in; a type's name is named, too, where its own table says nothing."""
+    unknown = () if briefing.assessment is None else briefing.assessment.unknown
+    known = {"type_name"} if briefing.sheet.aircraft.type_name is not None else set()
+    return any(set(line.blank) - known for line in unknown)
 
 
 class _Known:
@@ -257,6 +266,7 @@ class _Reader:
         length = timedelta(minutes=STEP_MIN)
         return {
             "title": _title(sentences),
+            "better": _title(sentences) if _is_better(window) else "",
             "sentences": sentences,
             "assumptions": window.assumptions,
             "missing": window.missing,
@@ -315,6 +325,12 @@ class _Reader:
         if robust.fragile and not self.own and (first in HEALTH_FIELDS or first == "sleep_min"):
             return f"{robust.sentence.split(' What makes it so')[0]} {HIDDEN}"
         return robust.sentence
+
+
+def _is_better(window: Window) -> bool:
+    """Whether the first sentence speaks of a better take-off: it does where a stretch is better than planned."""
+    planned = window.planned
+    return planned is not None and any(stretch.decision < planned.decision for stretch in window.stretches)
 
 
 def _title(sentences: Sequence[str]) -> str:

@@ -24,6 +24,7 @@ from riskboard.app.widgets.signing import CHANGING, draw_signing
 from riskboard.app.widgets.start import draw_start
 from riskboard.app.widgets.text import draw_alert, fact_rows
 from riskboard.app.widgets.weather_paste import draw_weather_quick
+from riskboard.app.widgets.what_if import draw_what_if
 from riskboard.jobs import Briefing
 from riskboard.jobs.watching import may_open
 from riskboard.policy.book import NoPolicyError
@@ -94,6 +95,7 @@ def _draw_draft(
         return
     desk = Desk(office, briefing, at, zone)
     _draw_sections(desk)
+    draw_what_if(desk)
     _draw_why(desk)
     draw_signing(desk, school, jobs.person(office, briefing.pilot_id).name)
     _watch(desk)
@@ -124,7 +126,8 @@ def _draw_verdict(office: jobs.Office, briefing: Briefing | None, at: datetime) 
             draw_open_band("No decision yet", "Choose aircraft and flight.", "Nothing is assumed.", links=False)
         else:
             loaded = loading_of(office, briefing, at)
-            draw_band(briefing, "" if loaded is None else loaded.mend)
+            found = jobs.what_if(office, briefing.pilot_id, briefing, at=at)
+            draw_band(briefing, "" if loaded is None else loaded.mend, "" if found is None else found.better)
 
 
 def _begun(briefing: Briefing) -> bool:

@@ -14,6 +14,7 @@ from riskboard.worksheet.model import Worksheet
 __all__ = ["draw_band", "draw_open_band", "draw_signed_band"]
 
 _LOOK = {Decision.go: "rb-go", Decision.go_with_sign_off: "rb-sign", Decision.no_go: "rb-no"}
+_WAYS = (("change", "What would change it"), ("why", "Why"), ("sign", "Sign or decline"))
 _MEANS = {
     Decision.go: "no listed reason to stop",
     Decision.go_with_sign_off: "only with somebody else's signature",
@@ -21,12 +22,13 @@ _MEANS = {
 }
 
 
-def draw_band(briefing: Briefing, mend: str = "") -> None:
+def draw_band(briefing: Briefing, mend: str = "", better: str = "") -> None:
     """The band of a draft.
 
     Args:
         briefing: The draft.
         mend: What would bring weight, balance and hover inside; said where the decision is a no.
+        better: When it is better, in a few words; said where the decision is no plain go.
     """
     if briefing.assessment is None:
         number = len(briefing.problems)
@@ -34,7 +36,7 @@ def draw_band(briefing: Briefing, mend: str = "") -> None:
         count = "1 entry cannot be true" if number == 1 else f"{number} entries cannot be true"
         draw_open_band("Cannot decide: mend these first", first, count)
         return
-    _band(briefing.assessment, briefing.sheet, mend)
+    _band(briefing.assessment, briefing.sheet, mend, better)
 
 
 def draw_open_band(what: str, why: str, how: str, *, links: bool = True) -> None:
@@ -47,7 +49,7 @@ def draw_signed_band(decision: Decision | None, what: str, means: str, how: str)
     _put("rb-open" if decision is None else _LOOK[decision], decision, what, "", means, [escape(how)], links=False)
 
 
-def _band(assessment: Assessment, sheet: Worksheet, mend: str) -> None:
+def _band(assessment: Assessment, sheet: Worksheet, mend: str, better: str) -> None:
     decision, zone = assessment.decision, sheet.plan.time_zone
     wanted = {field for line in assessment.unknown for field in line.blank}
     if sheet.aircraft.type_name is not None:
@@ -66,6 +68,8 @@ def _band(assessment: Assessment, sheet: Worksheet, mend: str) -> None:
     how = [escape(", ".join(said))]
     if decision is Decision.no_go and mend:
         how.append(f'<div class="fix">{escape(mend)}</div>')
+    if decision is not Decision.go and better:
+        how.append(f'<div class="fix">{escape(better)}</div>')
     _put(_LOOK[decision], decision, decision.phrase, _MEANS[decision], first, how)
 
 
@@ -73,7 +77,7 @@ def _put(
     look: str, decision: Decision | None, what: str, means: str, why: str, how: list[str], *, links: bool = True
 ) -> None:
     small = f" <small>{escape(means)}</small>" if means else ""
-    ways = '<a href="#why" target="_self">Why</a><a href="#sign" target="_self">Sign or decline</a>' if links else ""
+    ways = "".join(f'<a href="#{anchor}" target="_self">{text}</a>' for anchor, text in _WAYS) if links else ""
     st.html(
         f'<div class="rb-band {look}" role="status" aria-live="polite" aria-label="Decision">'
         f'<img src="{gate_source(decision)}" alt="">'

@@ -1,5 +1,6 @@
 """A repeating entry (landings, inspections, defects, forecast lines): its lines, one to add, and the answer "none"."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +14,24 @@ from riskboard.worksheet.model import FIELD_PART, PARTS
 from riskboard.worksheet.shape import shape_of
 
 __all__ = ["Lines", "draw_lines", "draw_list"]
+
+
+_FORECAST = {
+    "start_at": "From",
+    "end_at": "To",
+    "kind": "From then on, or for a while",
+    "wind_kt": "Wind (kt)",
+    "gust_kt": "Gusts to (kt)",
+    "visibility_sm": "Visibility (SM)",
+    "ceiling_ft_agl": "Ceiling (ft above ground)",
+    "thunderstorm": "Thunderstorm",
+    "wind_from_deg": "Wind from (°)",
+    "lowest_cloud_ft_agl": "Lowest cloud (ft above ground)",
+    "temperature_c": "Temperature (°C)",
+    "dew_point_c": "Dew point (°C)",
+    "precipitation": "Precipitation",
+}
+"""What a line of a forecast says; a bare time of one lies ahead."""
 
 
 @dataclass(frozen=True)
@@ -56,9 +75,9 @@ def draw_lines(desk: Sheet, shown: Lines) -> None:
     for position, line in enumerate(lines):
         _draw_line(desk, shown, lines, position, line if isinstance(line, dict) else {})
     with st.container(horizontal=True):
-        _button(desk, shown, "add", "Add one", [*lines, {}])
+        _button(desk, shown, "add", "Add one", lambda: [*lines, {}])
         if typed not in (NONE, []):
-            _button(desk, shown, "none", "There is none", NONE)
+            _button(desk, shown, "none", "There is none", lambda: NONE)
         else:
             draw_html('<p class="rb-note">none</p>')
 
@@ -68,19 +87,27 @@ def _draw_line(desk: Sheet, shown: Lines, lines: list[Any], position: int, line:
         for name in shown.names:
 
             def save(value: Any, name: str = name) -> None:
-                changed = dict(line) | {name: value}
+                # Two answers may arrive together: the second builds on the first, not on what was drawn.
+                before = lines[position]
+                changed = dict(before if isinstance(before, dict) else {}) | {name: value}
                 if value is None:
                     del changed[name]
-                _save(desk, shown, [*lines[:position], changed, *lines[position + 1 :]])
+                lines[position] = changed
+                _save(desk, shown, list(lines))
 
             key = f"{shown.key}:{position}:{name}"
-            draw_value(desk, key, shape_of(shown.model, name), Look(words(name), shown.why), line.get(name), save)
-        rest = [*lines[:position], *lines[position + 1 :]] or None
+            said, ahead = (_FORECAST[name], True) if shown.field == "forecast_lines" else (words(name), False)
+            look = Look(said, shown.why, ahead=ahead)
+            draw_value(desk, key, shape_of(shown.model, name), look, line.get(name), save)
+
+        def rest() -> list[Any] | None:
+            return [*lines[:position], *lines[position + 1 :]] or None
+
         _button(desk, shown, f"{position}:remove", "Remove", rest)
 
 
-def _button(desk: Sheet, shown: Lines, name: str, label: str, value: Any) -> None:
-    st.button(label, key=f"{shown.key}:{name}", on_click=lambda: _save(desk, shown, value))
+def _button(desk: Sheet, shown: Lines, name: str, label: str, value: Callable[[], Any]) -> None:
+    st.button(label, key=f"{shown.key}:{name}", on_click=lambda: _save(desk, shown, value()))
 
 
 def _save(desk: Sheet, shown: Lines, value: Any) -> None:

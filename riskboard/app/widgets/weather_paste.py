@@ -6,7 +6,7 @@ import streamlit as st
 
 from riskboard import jobs
 from riskboard.app import clock, session
-from riskboard.app.widgets.entry import Desk
+from riskboard.app.widgets.entry import Desk, draw_entry
 from riskboard.app.widgets.quick_control import draw_quick
 from riskboard.app.widgets.text import draw_html, info_of, shown_value
 from riskboard.worksheet.quick import MISREAD
@@ -35,6 +35,20 @@ def draw_weather_quick(desk: Desk) -> None:
         used = bool(desk.briefing.pasted["used"])
         draw_html(_reading(desk, report, used=used))
     draw_quick(desk, "beyond", leave_out=() if report is not None else (MISREAD,))
+    _draw_forecast(desk)
+
+
+def _draw_forecast(desk: Desk) -> None:
+    """The forecast line by line, for whoever has one on paper or on the telephone."""
+    # One and the same label however many lines there are: another one would shut it under the thumb that adds one.
+    by_hand = st.expander("Forecast typed by hand, line by line", key="s:forecast", on_change="rerun")
+    if by_hand.open:
+        with by_hand:
+            draw_html(
+                '<p class="rb-note">Each line from and to when: what prevails then, or a change or a temporary turn '
+                "within it. What no line says is unknown.</p>"
+            )
+            draw_entry(desk, "forecast_lines", "hand")
 
 
 def _reading(desk: Desk, report: DecodedReport, *, used: bool) -> str:
