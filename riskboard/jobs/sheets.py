@@ -13,6 +13,7 @@ from riskboard.jobs.flight_log import Flight
 from riskboard.jobs.flights import FlightCard, NotShownError, ask_about, asked_entry, flight_card
 from riskboard.jobs.loading_shown import loading_on_record
 from riskboard.jobs.office import Office, person, policy_book, policy_of_digest, school, school_zone, shipped_policies
+from riskboard.jobs.wires_on_record import wires_on_record
 from riskboard.ledger import Entry, Status
 from riskboard.people.authority import may_open_flight
 from riskboard.policy import Policy
@@ -209,6 +210,7 @@ class _Record:
         head = self.office.store.head()
         found = school(self.office) or {}
         loaded = loading_on_record(self.office, self.worksheet, self.assessment)
+        wires = wires_on_record(self.office, self.worksheet, self.assessment, self.flight.waived, own=self.own)
         return ReleaseSheet(
             school=str(found.get("name") or "No school set up"),
             title=title,
@@ -244,6 +246,9 @@ class _Record:
             notes=("Invented data: nobody and nothing here is real.",) if found.get("invented") else (),
             loading=() if loaded is None else loaded.lines,
             loading_of="" if loaded is None else f"By the figures of {loaded.type_title}. {loaded.note}".strip(),
+            wires=wires.said,
+            wires_kept_back=wires.kept_back,
+            call="" if self.policy.alternatives.when_no is None else self.policy.alternatives.when_no.call,
         )
 
     def _outcome(self, decision: Decision) -> tuple[Decision | None, str, str, tuple[str, ...]]:

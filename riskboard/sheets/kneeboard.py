@@ -83,6 +83,7 @@ def _front(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:
     flow.gap(0.4)
     flow.facts(flight_facts(sheet), columns=1)
     conditions(flow, sheet, plan)
+    _wires(flow, sheet)
     loading(flow, sheet)
     if sheet.limits:
         flow.heading("Check again at the aircraft, nearest first")
@@ -99,10 +100,26 @@ def _front(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:
         left_out(flow, len(sheet.limits) - plan.limits, "limit", sheet)
 
 
+def _wires(flow: Flow, sheet: ReleaseSheet) -> None:
+    """What would stop the flight, never cut: six lines at most."""
+    if not sheet.wires and not sheet.wires_kept_back:
+        return
+    flow.heading("Stop and think again at")
+    for wire in sheet.wires:
+        flow.paragraph(wire)
+    if sheet.wires_kept_back:
+        flow.paragraph(
+            "One that speaks of the pilot is known to the pilot."
+            if sheet.wires_kept_back == 1
+            else f"{sheet.wires_kept_back} that speak of the pilot are known to the pilot."
+        )
+
+
 def _back(flow: Flow, sheet: ReleaseSheet, plan: Plan) -> None:
     # Times stand before names: behind a right-to-left name a number would be read as a part of it and change places.
     flow.paragraph(f"{sheet.aircraft} · {sheet.take_off} · {sheet.pilot}", bold=True)
-    for name, text in (("Turn back or land when", sheet.turn_back), ("If it does not work", sheet.alternative)):
+    own = (("Turn back or land when", sheet.turn_back), ("If it does not work", sheet.alternative))
+    for name, text in (*own, ("If it is a no, call", sheet.call)):
         if text:
             flow.heading(name)
             flow.paragraph(text, bold=True)

@@ -105,6 +105,9 @@ class ReleaseSheet:
         notes: Other lines, such as "Invented data".
         loading: Weight, margins, hover and power limits as names and values; none where no type is on file.
         loading_of: Whose figures these are, a sentence; it says so where the type is invented.
+        wires: What would stop the flight, nearest first, a sentence each; for the kneeboard.
+        wires_kept_back: How many of those speak of the pilot's condition, which are not printed.
+        call: Whom to call when it is a no, "" where the policy does not say.
     """
 
     school: str
@@ -140,6 +143,9 @@ class ReleaseSheet:
     notes: tuple[str, ...] = ()
     loading: tuple[tuple[str, str], ...] = ()
     loading_of: str = ""
+    wires: tuple[str, ...] = ()
+    wires_kept_back: int = 0
+    call: str = ""
 
 
 _NAMES = frozenset({"who", "pilot", "instructor", "aircraft", "role", "flight_id", "school"})

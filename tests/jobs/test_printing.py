@@ -9,16 +9,20 @@ from pathlib import Path
 import pytest
 
 from riskboard import demo, jobs
+from riskboard.assessment.assess import assess
+from riskboard.assessment.tripwires import tripwires
+from riskboard.assessment.variations import base_of
 from riskboard.cli import main
 from riskboard.cli.status import Status
 from riskboard.jobs.erasing import ErasureSignature, erase_health
-from riskboard.jobs.flights import NotShownError
+from riskboard.jobs.flights import NotShownError, asked_entry
 from riskboard.jobs.sheets import NoSheetError, kneeboard, release_sheet
 from riskboard.ledger.chain import verify
 from riskboard.ledger.receipt import Receipt
 from riskboard.shipped import shipped
 from riskboard.worksheet.file import read_worksheet_file
 from riskboard.worksheet.model import PARTS
+from riskboard.worksheet.read import read_worksheet
 from riskboard.worksheet.write import worksheet_data
 from tests.jobs.school_day import CHIEF, CIRCUITS, DISPATCHER, FLIGHT, OTHER_PILOT, PILOT, SAFETY, Day, give, staff
 from tests.sheets.paper import page_sizes, text_of
@@ -121,6 +125,30 @@ def test_a_kneeboard_card_has_the_same_code_and_conditions(out: Day) -> None:
     text = text_of(pdf)
     assert RECEIPT.findall(text) == RECEIPT.findall(sheet(out))
     assert CONDITIONS[0] in text
+
+
+def test_the_card_says_what_would_stop_it_as_the_engine_found_it_and_health_only_to_the_pilot(out: Day) -> None:
+    """Each line is found again by one fresh assessment of the worksheet with that value in it."""
+    flight = out.office.log.look().flights[FLIGHT]
+    asked = asked_entry(out.office, flight)
+    assert asked is not None
+    assert asked.body is not None
+    body = asked.body.value
+    sheet_signed, at = read_worksheet(body["worksheet"]), datetime.fromisoformat(body["assessment"]["decided_at"])
+    prepared = jobs.policy_for(out.office, sheet_signed, at)
+    found = tripwires(base_of(sheet_signed, prepared, at))
+    now = assess(sheet_signed, prepared, at).decision
+    _, pdf = kneeboard(out.office, PILOT, FLIGHT, paper="letter", at=out.now)
+    own = text_of(pdf)
+    assert found.six
+    for wire in found.six:
+        assert wire.sentence in own
+        assert wire.run is not None
+        assert assess(found.worksheet(wire, wire.run.first), prepared, at).decision > now
+    assert "The dispatcher on duty" in own
+    other = text_of(kneeboard(out.office, None, FLIGHT, paper="letter", at=out.now)[1])
+    for wire in found.six:
+        assert (wire.sentence in other) is not wire.health
 
 
 def test_printing_twice_gives_the_same_bytes_and_writes_nothing(out: Day) -> None:

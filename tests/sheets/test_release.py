@@ -42,6 +42,29 @@ def test_everything_is_on_one_page_of_the_paper_asked_for(make: Maker, paper: st
     assert "not on this paper" not in text
 
 
+WIRES = (
+    "Gust 21 kt or more: no-go.",
+    "Landing 16:00 or later: no-go.",
+    "Added weight 40 lb or more on left baggage: no-go.",
+    "Thunderstorm 9 NM or nearer: no-go.",
+    "Visibility 2.5 SM or less: no-go.",
+    "Temperature 4 to 9 °C: go with sign-off.",
+)
+CALL = "The dispatcher on duty, who tells the customer with you; the number hangs beside the key board."
+
+
+@PAPER
+def test_the_card_says_what_would_stop_the_flight_and_whom_to_call(paper: str) -> None:
+    """All six and the call, on the same one page, beside everything else that stands there."""
+    pdf = kneeboard_pdf(replace(SHEET, wires=WIRES, wires_kept_back=1, call=CALL), paper)
+    assert len(page_sizes(pdf)) == 1
+    text = text_of(pdf)
+    for told in (*WIRES, CALL, "If it is a no, call", "Stop and think again at", "known to the pilot", CODE, CAUTION):
+        assert told in text, told
+    assert "not on this paper" not in text
+    assert "Stop and think again" not in text_of(kneeboard_pdf(SHEET, paper))
+
+
 @MAKERS
 def test_the_same_sheet_gives_the_same_bytes(make: Maker) -> None:
     assert make(SHEET, "a4") == make(replace(SHEET), "a4")
