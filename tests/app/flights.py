@@ -9,7 +9,8 @@ from typing import Any
 from riskboard import demo, jobs
 from riskboard.run_up import RunUpSeen
 from riskboard.worksheet.quick import QUICK_SETS
-from tests.jobs.school_day import RUN_UP, caller_of
+from tests.jobs.school_day import caller_of
+from tests.run_up.samples import RUN_UP
 
 MARA, TOBIN, INES = "mara-oduya", "tobin-reyes-hall", "ines-vasko"
 WENDELL, SIGRUN, NOOR = "wendell-achterberg", "sigrun-palo", "noor-farrant"

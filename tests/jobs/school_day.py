@@ -2,7 +2,6 @@
 
 import itertools
 import json
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
@@ -14,6 +13,7 @@ from riskboard.ledger.store import AccountRecord
 from riskboard.people.roles import SUBJECT
 from riskboard.run_up import RunUpSeen
 from riskboard.words import Role
+from tests.run_up.samples import RUN_UP
 
 PILOT, OTHER_PILOT = "mara-oduya", "tobin-reyes-hall"
 DISPATCHER, CHIEF, SAFETY = "wendell-achterberg", "sigrun-palo", "noor-farrant"
@@ -30,27 +30,6 @@ _ROLES = {
     ADMINISTRATOR: ("administrator",),
     MAINTENANCE: ("maintenance",),
 }
-
-RUN_UP: Mapping[str, Any] = {
-    "oil_pressure_after_s": 8,
-    "rotor_turning_after_s": 3,
-    "clutch_light_out_after_s": 70,
-    "magneto_check_rpm_pct": 75,
-    "magneto_left_drop_pct": 3,
-    "magneto_right_drop_pct": 4,
-    "magneto_left_held_s": 2,
-    "magneto_right_held_s": 2,
-    "magnetos_smooth": True,
-    "carburettor_heat_rise_c": 20,
-    "governor_rpm_pct": 101.5,
-    "low_rotor_warning_rpm_pct": 97,
-    "hydraulics_good": True,
-    "warning_lights_out": True,
-    "gauges_normal": True,
-    "fuel_as_briefed": True,
-    "anything_odd": "none",
-}
-"""A run-up of the invented type with everything as its handbook says."""
 
 
 def caller_of(office: jobs.Office, person_id: str, at: datetime) -> jobs.Caller:

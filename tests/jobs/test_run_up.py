@@ -21,10 +21,10 @@ from tests.jobs.school_day import (
     MAINTENANCE,
     OTHER_PILOT,
     PILOT,
-    RUN_UP,
     Day,
     caller_of,
 )
+from tests.run_up.samples import RUN_UP
 
 
 @pytest.fixture

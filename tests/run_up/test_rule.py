@@ -23,26 +23,9 @@ from riskboard.words import Decision
 from riskboard.worksheet.shape import shape_of
 from tests.aircraft_types.samples import good, other
 from tests.measures.flown_loads import tarnwick
+from tests.run_up.samples import RUN_UP
 
-FINE: dict[str, Any] = {
-    "oil_pressure_after_s": 8,
-    "rotor_turning_after_s": 3,
-    "clutch_light_out_after_s": 70,
-    "magneto_check_rpm_pct": 75,
-    "magneto_left_drop_pct": 3,
-    "magneto_right_drop_pct": 4,
-    "magneto_left_held_s": 2,
-    "magneto_right_held_s": 2,
-    "magnetos_smooth": True,
-    "carburettor_heat_rise_c": 20,
-    "governor_rpm_pct": 101.5,
-    "low_rotor_warning_rpm_pct": 97,
-    "hydraulics_good": True,
-    "warning_lights_out": True,
-    "gauges_normal": True,
-    "fuel_as_briefed": True,
-    "anything_odd": "none",
-}
+FINE = {**RUN_UP}
 
 
 def seen(**changed: Any) -> RunUpSeen:
