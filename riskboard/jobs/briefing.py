@@ -79,6 +79,15 @@ class Briefing:
         return tuple(dict.fromkeys(each for each in aboard if each))
 
     @property
+    def pressures_told(self) -> bool:
+        """Whether the pilot has said what presses on this flight, in one answer or entry by entry.
+
+        It is asked before a decision is shown: who knows that a no comes of an answer gives another answer.
+        """
+        given = self.sheet.pressures
+        return "pressures" in self.said or all(getattr(given, name) is not None for name in type(given).model_fields)
+
+    @property
     def digest(self) -> str:
         """SHA-256 of the assessment as shown; "" while there is none."""
         return "" if self.assessment is None else digest_of(self.assessment.as_json())

@@ -189,3 +189,27 @@ def test_the_record_shows_a_decline_in_plain_words(demo_app: AppTest) -> None:
     assert "Gusts at the ridge" in html(demo_app)
     next(button for button in demo_app.button if button.label == "Verify the record").click().run()
     assert "Nothing found" in html(demo_app)
+
+
+def test_what_presses_is_asked_before_a_decision_is_shown_and_a_changed_answer_leaves_its_trace(
+    demo_app: AppTest,
+) -> None:
+    app = started(demo_app)
+    shown = html(app)
+    assert "Say what presses first" in shown
+    assert "entries still blank" in shown
+    for told in ("rb-band rb-no", "rb-band rb-go", "rb-band rb-sign", "No-go", "rb-reasons rb", 'id="why"', "level "):
+        assert told not in shown.replace(".rb-reasons", ""), told
+    labels = [button.label for button in app.button]
+    assert "Decline" in labels
+    assert not any(label.startswith(("Accept", "Ask for")) for label in labels)
+    app.pills(key="q:pressures").set_value(["waits"]).run()
+    shown = html(app)
+    assert "rb-band rb-no" in shown
+    assert 'id="why"' in shown
+    app.pills(key="q:pressures").set_value(["_bulk"]).run()
+    (edit,) = [each for each in briefing(app).edits if each["field"] == "someone_waits"]
+    assert (edit["before"], edit["after"]) == (True, False)
+    app.pills(key="q:pressures").set_value([]).run()
+    assert "Say what presses first" in html(app)
+    assert [each["field"] for each in briefing(app).edits].count("someone_waits") == 2

@@ -52,6 +52,7 @@ def test_a_load_outside_is_refused_with_the_way_out_at_the_verdict(demo_app: App
     """988.5 + 215 + 238 + 6 lb leave 112.5 lb: 18.7 gal after start, 19.7 before; with 29 gal it is 61.5 lb over."""
     app = alone(demo_app)
     app.pills(key="q:kind").set_value("rental_with_others").run()
+    app.pills(key="q:pressures").set_value(["_bulk"]).run()
     app.number_input(key=RIGHT).set_value(215.0).run()
     app.number_input(key=LEFT).set_value(238.0).run()
     shown = html(app)
@@ -70,6 +71,7 @@ def test_a_load_outside_is_refused_with_the_way_out_at_the_verdict(demo_app: App
 def test_a_table_without_a_value_is_no_blank_entry(demo_app: AppTest) -> None:
     """At 1,621.5 lb the hover tables end: unknown, and nothing to fill in would help."""
     app = alone(demo_app)
+    app.pills(key="q:pressures").set_value(["_bulk"]).run()
     app.number_input(key=RIGHT).set_value(215.0).run()
     app.number_input(key=LEFT).set_value(238.0).run()
     office = jobs.open_office(os.environ["RISKBOARD_DATABASE_URL"], now=NOW)

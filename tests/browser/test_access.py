@@ -24,6 +24,7 @@ def _first(_pilot: Pilot) -> None:
 
 def _blank(pilot: Pilot) -> None:
     pilot.start()
+    pilot.tap("Which of these are true today?", "None of these")
     pilot.page.get_by_text("Every clause of the policy").click()
     pilot.page.get_by_text("What is known").click()
     pilot.settle()

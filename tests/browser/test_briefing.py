@@ -102,6 +102,8 @@ def test_a_no_go_offers_only_to_decline(wide: Page) -> None:
     pilot = Pilot(wide)
     pilot.start(aircraft="LRS-06")
     pilot.tap("What kind of flight?", "Rental, nobody else aboard")
+    pilot.sees("Say what presses first")
+    pilot.tap("Which of these are true today?", "None of these")
     pilot.sees("No-go")
     expect(wide.get_by_text("A no-go cannot be accepted")).to_be_visible()
     expect(wide.get_by_role("button", name="Accept until")).to_have_count(0)
@@ -191,6 +193,7 @@ def test_the_verdict_stays_in_view_and_nothing_sticks_out_sideways(screen: str, 
 def test_a_blank_reason_leads_to_its_entry(wide: Page) -> None:
     pilot = Pilot(wide)
     pilot.start()
+    pilot.tap("Which of these are true today?", "None of these")
     link = wide.get_by_role("link", name="Fill in:").first
     target = str(link.get_attribute("href"))
     link.click()

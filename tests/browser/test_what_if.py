@@ -1,6 +1,5 @@
 """A 14:00 flight in a dropping ceiling, in a real browser: 11:30 works, what would stop it, and staying is a choice."""
 
-import os
 import statistics
 import sys
 import time
@@ -94,7 +93,8 @@ def test_a_flight_into_a_dropping_ceiling(screen: str, request: pytest.FixtureRe
     assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-FUEL_GAL = ("28", "26", "28", "26", "28")
+FUEL_GAL = ("28", "26", "24", "27", "25")
+"""Each once: what was worked out before is not worked out again."""
 ON_SCREEN_S = 1.5
 
 
@@ -105,11 +105,7 @@ def test_all_three_stand_within_a_second_and_a_half_of_a_changed_entry(wide: Pag
     took = sorted(_seconds(pilot, gallons) for gallons in FUEL_GAL)
     median = statistics.median(took)
     sys.stdout.write(f"\nentry to all three on screen: median {median:.2f} s of {[round(each, 2) for each in took]}\n")
-    assert median < (ON_SCREEN_S if os.environ.get("CI") else ON_SCREEN_S * BUSY)
-
-
-BUSY = 4
-"""On a machine that does something else beside this, the clock measures that, too; the bound itself holds in CI."""
+    assert median < ON_SCREEN_S
 
 
 def _seconds(pilot: Pilot, gallons: str) -> float:

@@ -10,7 +10,7 @@ from riskboard.app import clock, session
 from riskboard.app.looking import look_again
 from riskboard.app.navigation import PLACES, file_of
 from riskboard.app.widgets.aircraft_left import left_rows
-from riskboard.app.widgets.band import draw_band, draw_open_band
+from riskboard.app.widgets.band import draw_band, draw_hidden_band, draw_open_band
 from riskboard.app.widgets.entry import Desk, zone_of
 from riskboard.app.widgets.flight_controls import draw_flight, draw_sleep, flight_own
 from riskboard.app.widgets.loading import draw_loading, loading_of
@@ -95,8 +95,9 @@ def _draw_draft(
         return
     desk = Desk(office, briefing, at, zone)
     _draw_sections(desk)
-    draw_what_if(desk)
-    _draw_why(desk)
+    if briefing.assessment is None or briefing.pressures_told:
+        draw_what_if(desk)
+        _draw_why(desk)
     draw_signing(desk, school, jobs.person(office, briefing.pilot_id).name)
     _watch(desk)
 
@@ -124,6 +125,8 @@ def _draw_verdict(office: jobs.Office, briefing: Briefing | None, at: datetime) 
     with st.container(key="band"):
         if briefing is None or not _begun(briefing):
             draw_open_band("No decision yet", "Choose aircraft and flight.", "Nothing is assumed.", links=False)
+        elif briefing.assessment is not None and not briefing.pressures_told:
+            draw_hidden_band(briefing)
         else:
             loaded = loading_of(office, briefing, at)
             found = jobs.what_if(office, briefing.pilot_id, briefing, at=at)

@@ -9,9 +9,8 @@ from riskboard.assessment.assess import Assessment
 from riskboard.assessment.phrases import clock_time, points_phrase
 from riskboard.jobs import Briefing
 from riskboard.words import Decision
-from riskboard.worksheet.model import Worksheet
 
-__all__ = ["draw_band", "draw_open_band", "draw_signed_band"]
+__all__ = ["draw_band", "draw_hidden_band", "draw_open_band", "draw_signed_band"]
 
 _LOOK = {Decision.go: "rb-go", Decision.go_with_sign_off: "rb-sign", Decision.no_go: "rb-no"}
 _WAYS = (("change", "What would change it"), ("why", "Why"), ("sign", "Sign or decline"))
@@ -36,7 +35,24 @@ def draw_band(briefing: Briefing, mend: str = "", better: str = "") -> None:
         count = "1 entry cannot be true" if number == 1 else f"{number} entries cannot be true"
         draw_open_band("Cannot decide: mend these first", first, count)
         return
-    _band(briefing.assessment, briefing.sheet, mend, better)
+    _band(briefing.assessment, briefing, mend, better)
+
+
+def draw_hidden_band(briefing: Briefing) -> None:
+    """The band before the pilot has said what presses on the flight: no decision, and how much is still blank."""
+    blank = len(_blank(briefing))
+    count = "1 entry still blank" if blank == 1 else f"{blank} entries still blank"
+    where = '<a href="#pressures" target="_self">Pressures</a>'
+    what, why = "Say what presses first", "The decision is shown once you have said what presses on this flight."
+    _put("rb-open", None, what, "", why, [f"{escape(count)} · {where}"], links=False)
+
+
+def _blank(briefing: Briefing) -> set[str]:
+    unknown = () if briefing.assessment is None else briefing.assessment.unknown
+    wanted = {field for line in unknown for field in line.blank}
+    if briefing.sheet.aircraft.type_name is not None:
+        wanted.discard("type_name")  # it is named where the type's own table says nothing: no entry is blank for that
+    return wanted
 
 
 def draw_open_band(what: str, why: str, how: str, *, links: bool = True) -> None:
@@ -49,12 +65,9 @@ def draw_signed_band(decision: Decision | None, what: str, means: str, how: str)
     _put("rb-open" if decision is None else _LOOK[decision], decision, what, "", means, [escape(how)], links=False)
 
 
-def _band(assessment: Assessment, sheet: Worksheet, mend: str, better: str) -> None:
-    decision, zone = assessment.decision, sheet.plan.time_zone
-    wanted = {field for line in assessment.unknown for field in line.blank}
-    if sheet.aircraft.type_name is not None:
-        wanted.discard("type_name")  # it is named where the type's own table says nothing: no entry is blank for that
-    blank = len(wanted)
+def _band(assessment: Assessment, briefing: Briefing, mend: str, better: str) -> None:
+    decision, zone = assessment.decision, briefing.sheet.plan.time_zone
+    blank = len(_blank(briefing))
     said = [f"level {assessment.level}", points_phrase(assessment.total)]
     if blank:  # points of blanks are the worst that could be: they would only frighten, or be taken for a measure
         said = [f"level {assessment.level}", "1 entry still blank" if blank == 1 else f"{blank} entries still blank"]

@@ -48,6 +48,8 @@ def _draw_yes(desk: Desk) -> None:
     assessment = desk.briefing.assessment
     if assessment is None:
         st.text("There is no decision to sign: mend the entries named above first.")
+    elif not desk.briefing.pressures_told:
+        st.text("There is a decision to sign once you have said what presses on this flight.")
     elif assessment.decision is Decision.go:
         until = _until(assessment.valid_until, desk)
         _form(
