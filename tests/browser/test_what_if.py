@@ -100,7 +100,7 @@ FUEL_GAL = ("28", "26", "24", "27", "25")
 def test_all_three_follow_a_changed_entry(wide: Page) -> None:
     """From the press that changes an entry until the page has come to rest and all three speak of it; the time is said.
 
-    How long it may take is not judged here: a busy machine would fail it. The figure is for whoever runs it with ``-s``.
+    How long it may take is not judged here, a busy machine would fail it: the figure is for who runs it with ``-s``.
     """
     pilot = planned(wide)
     pilot.sees("Better until 11:30")
