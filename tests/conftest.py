@@ -1,7 +1,9 @@
 """How much the property tests try: a fixed small set always, a long random search on request."""
 
 import os
+from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 from tests.house.never_skip import pytest_runtest_makereport
@@ -23,3 +25,17 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
 settings.load_profile("long" if os.environ.get("RISKBOARD_HYPOTHESIS") == "long" else "ci")
+
+_BROWSER = Path(__file__).parent / "browser"
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Where tests run side by side, a file stays together, and all that drive a browser stay with one worker.
+
+    Two browsers at once on two cores wait for each other until something times out.
+    """
+    if not config.pluginmanager.hasplugin("xdist"):
+        return
+    for item in items:
+        group = "browser" if item.path.is_relative_to(_BROWSER) else str(item.path)
+        item.add_marker(pytest.mark.xdist_group(group))
