@@ -29,12 +29,13 @@ settings.load_profile("long" if os.environ.get("RISKBOARD_HYPOTHESIS") == "long"
 _BROWSER = Path(__file__).parent / "browser"
 
 
+@pytest.hookimpl(tryfirst=True)  # before the workers read the groups
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Where tests run side by side, a file stays together, and all that drive a browser stay with one worker.
 
     Two browsers at once on two cores wait for each other until something times out.
     """
-    if not config.pluginmanager.hasplugin("xdist"):
+    if not config.pluginmanager.hasplugin("xdist") and not hasattr(config, "workerinput"):
         return
     for item in items:
         group = "browser" if item.path.is_relative_to(_BROWSER) else str(item.path)
