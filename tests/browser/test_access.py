@@ -58,8 +58,18 @@ def _paper(pilot: Pilot) -> None:
     pilot.settle()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("reach", [_first, _blank, _ready, _signed, _record, _paper])
+@pytest.mark.parametrize(
+    ("reach", "scheme"),
+    [
+        (_first, "dark"),
+        (_blank, "light"),
+        (_ready, "light"),
+        (_ready, "dark"),
+        (_signed, "dark"),
+        (_record, "light"),
+        (_paper, "dark"),
+    ],
+)
 def test_no_serious_finding(phone: Page, reach: Callable[[Pilot], None], scheme: str) -> None:
     phone.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
     phone.reload()

@@ -52,8 +52,7 @@ def fits(screen: Somebody) -> None:
     assert screen.page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
-@pytest.mark.parametrize("dark", [False, True])
-@pytest.mark.parametrize("size", [PHONE, WIDE])
+@pytest.mark.parametrize(("size", "dark"), [(PHONE, False), (WIDE, True)])
 def test_all_at_one_glance_and_one_by_one_for_every_eye(comes: Comes, size: tuple[int, int], *, dark: bool) -> None:
     screen = comes(INES, size, dark=dark).opens("aircraft")
     tags = screen.page.locator(".rb-tag")

@@ -288,8 +288,7 @@ def test_without_a_script_the_form_works_as_forms_do(chromium: Browser, line_ser
     mara.leaves()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize(("width", "scheme"), [(390, "light"), (1280, "dark")])
 def test_no_serious_finding(phone: Callable[..., Phone], line_server: LineServer, scheme: str, width: int) -> None:
     flight = line_server.released(f"axe{scheme}{width}")
     mara = phone(dark=scheme == "dark")
